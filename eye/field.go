@@ -154,6 +154,9 @@ func (f *Field) Set(e *Eye, text string) *finding.Refusal {
 	return &r
 }
 
+// Refusal turns the error of parsing f's text into the reason people read.
+func (f *Field) Refusal(err error) finding.Refusal { return refusal(f, err) }
+
 // refusal turns a parser's error into the reason people read.
 func refusal(f *Field, err error) finding.Refusal {
 	var (

@@ -21,6 +21,21 @@ type Member struct {
 	Kind         Kind
 	Line, Column int // of the key, 1-based; columns count bytes
 	offset       int
+	file         []byte // the whole text the offsets count in
+}
+
+// Members lists the members of an object member, with their places in the
+// whole file, or in Text when the member was not read from a file. It refuses
+// a member that is not an object.
+func (m Member) Members() ([]Member, finding.Refusals) {
+	if m.Kind != Object {
+		return nil, finding.Refusals{{Code: "wrong-kind", Field: clip(m.Key), Line: m.Line, Column: m.Column,
+			Values: finding.Values{{Name: "wanted", Text: "object"}, {Name: "got", Text: clip(m.Text)}}}}
+	}
+	if m.file == nil {
+		return Members([]byte(m.Text))
+	}
+	return members(m.file, []byte(m.Text), m.offset)
 }
 
 // Kind is the JSON kind of a Member.
@@ -78,7 +93,7 @@ func members(file, data []byte, base int) ([]Member, finding.Refusals) {
 		if err := dec.Decode(&raw); err != nil {
 			return list, append(refused, refuse("not-json", skip+off, finding.Value{Name: "after", Text: clip(key)})...)
 		}
-		m := Member{Key: key, offset: base + skip + int(dec.InputOffset()) - len(raw)}
+		m := Member{Key: key, offset: base + skip + int(dec.InputOffset()) - len(raw), file: file}
 		m.Line, m.Column = at(keyOff)
 		m.Kind, m.Text = classify(raw)
 		if slices.ContainsFunc(list, func(o Member) bool { return o.Key == key }) {

@@ -27,6 +27,13 @@ func clip(s string) string {
 	return b.String()
 }
 
+// Clip makes a stranger's text fit for a message: see [finding.Refusal].
+func Clip(s string) string { return clip(s) }
+
+// Nearest returns the known word with the least edit distance to got, "" when
+// none is near.
+func Nearest(got string, known []string) string { return nearest(got, known) }
+
 func formatPlain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 // nearest returns the known word with the least edit distance to got, "" when

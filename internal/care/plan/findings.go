@@ -1,0 +1,63 @@
+package plan
+
+import (
+	"linn/finding"
+	"linn/source"
+)
+
+var (
+	format = source.Ref{Key: source.Linn, Where: "input rules", Grade: source.Own}
+	ours   = source.Ref{Key: source.OwnChoice, Grade: source.Own}
+)
+
+// What the answer of the lens methods has to say beyond the readings, which
+// calc/biometry judges, and the formulas, which calc/lenspower does.
+var (
+	targetAssumed = finding.Declare(finding.Rule{Code: "target-assumed", Severity: finding.Caution, Ref: format,
+		Limit: "target refraction not recorded: 0 D assumed"})
+	vertexAssumed = finding.Declare(finding.Rule{Code: "vertex-assumed", Severity: finding.Note, Ref: format,
+		Limit: "vertex distance not recorded: 12 mm assumed"})
+	targetHyperopic = finding.Declare(finding.Rule{Code: "target-hyperopic", Severity: finding.Caution, Ref: format,
+		Limit: "target above +0.50 D over 12 years of age, or at an age not recorded"})
+	methodAbsent = finding.Declare(finding.Rule{Code: "method-absent", Severity: finding.Note, Ref: format,
+		Limit: "the method lacks a reading or a constant and is left out"})
+	outsideDomain = finding.Declare(finding.Rule{Code: "outside-domain", Severity: finding.Caution,
+		Ref:   source.Ref{Key: source.OwnChoice, Where: "each formula's own domain; SRK/T has no answer where r² − Cw²/4 < 0", Grade: source.Own},
+		Limit: "the formula has no answer for this eye"})
+	outsideShelf = finding.Declare(finding.Rule{Code: "outside-shelf", Severity: finding.Caution, Ref: format,
+		Limit: "the nearest step lies outside the powers this lens is made in"})
+	unusualEye = finding.Declare(finding.Rule{Code: "unusual-eye", Severity: finding.Stop, Ref: format,
+		Limit: "corneal surgery, no natural lens, oil or gas, or age under 18: the ordinary methods do not hold"})
+	placementNotBag = finding.Declare(finding.Rule{Code: "placement-not-bag", Severity: finding.Caution, Gate: true, Ref: ours,
+		Limit: "planned for the sulcus or the chamber, while the methods answer for the bag"})
+)
+
+// What a plan has to say about the lenses on the shelf and the choice.
+var (
+	noMethodCounts = finding.Declare(finding.Rule{Code: "no-method-counts", Severity: finding.Caution, Ref: ours,
+		Limit: "no method has both an answer and a constant of its own: nothing is recommended"})
+	stockNotCounted = finding.Declare(finding.Rule{Code: "stock-not-counted", Severity: finding.Note, Ref: ours,
+		Limit: "the stock of this lens model was never counted"})
+	outOfStock = finding.Declare(finding.Rule{Code: "out-of-stock", Severity: finding.Caution, Ref: ours,
+		Limit: "none of the powers near the target lies on the shelf"})
+	spreadAssumed = finding.Declare(finding.Rule{Code: "spread-assumed", Severity: finding.Note, Ref: ours,
+		Limit: "method of the axial length not recorded: the spread of contact ultrasound, the widest, is assumed"})
+	methodsApart = finding.Declare(finding.Rule{Code: "methods-apart", Severity: finding.Note, Ref: ours,
+		Limit: "the methods' powers for the target lie more than 1 D apart"})
+	lensUnknown = finding.Declare(finding.Rule{Code: "lens-unknown", Severity: finding.Stop, Absolute: true, Ref: ours,
+		Limit: "the chosen lens model is not on the shelf"})
+	powerNotMade = finding.Declare(finding.Rule{Code: "power-not-made", Severity: finding.Stop, Absolute: true, Ref: ours,
+		Limit: "the chosen lens model is not made in the chosen power"})
+	chosenNotInStock = finding.Declare(finding.Rule{Code: "chosen-not-in-stock", Severity: finding.Caution, Ref: ours,
+		Limit: "the chosen power does not lie on the shelf"})
+	chosenFarFromTarget = finding.Declare(finding.Rule{Code: "chosen-far-from-target", Severity: finding.Caution, Gate: true, Ref: ours,
+		Limit: "the chosen power is expected to leave more than 1 D from the target"})
+)
+
+// apartLimit is beyond what methods with constants fitted together differ by
+// in ordinary eyes (0.6 D in the reference grid of this program) and farLimit
+// is twice the shelf's usual step: a sign, a digit or a target was mistaken.
+var (
+	apartLimit = source.Declare(source.Constant{Name: "plan.methods-apart", Value: 1.0, Unit: "D", Ref: ours})
+	farLimit   = source.Declare(source.Constant{Name: "plan.chosen-far-from-target", Value: 1.0, Unit: "D", Ref: ours})
+)

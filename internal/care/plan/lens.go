@@ -1,0 +1,260 @@
+package plan
+
+import (
+	"errors"
+
+	"linn/calc/biometry"
+	"linn/calc/lenspower"
+	"linn/eye"
+	"linn/finding"
+	"linn/unit"
+)
+
+// LensFormat is the name and version of the lens answer.
+const LensFormat = "linn.lens/1"
+
+// LensAnswer is what every method says about one eye and one lens model.
+type LensAnswer struct {
+	Format   string            `json:"format"`
+	Side     eye.Side          `json:"side"`
+	Methods  []MethodAnswer    `json:"methods"`
+	Findings []finding.Finding `json:"findings"`
+}
+
+// MethodAnswer is one method's answer. Numbers are unrounded: the position d
+// from cornea to lens in mm, the powers for the target and for 0 in D.
+type MethodAnswer struct {
+	Method       string            `json:"method"`
+	Version      string            `json:"version"`
+	LensPosition Number            `json:"lens_position_mm"`
+	Power        Number            `json:"power_d"`
+	Emmetropia   Number            `json:"emmetropia_d"`
+	Choices      []Choice          `json:"choices"`
+	Findings     []finding.Finding `json:"findings"`
+}
+
+// Choice is a power on the shelf with the spherical equivalent it leaves at
+// the spectacle plane, both in D.
+type Choice struct {
+	Power      Number `json:"power_d"`
+	Refraction Number `json:"refraction_d"`
+}
+
+// defaults of the input rules; each is named by a finding.
+const (
+	defaultTarget unit.Dioptre    = 0
+	defaultVertex unit.Millimetre = 12
+)
+
+// Refuse says why an eye and a lens cannot be answered at all: everything that
+// is missing, at once, and corneal powers in the wrong order.
+func Refuse(e *eye.Eye, l *lenspower.Lens) (refused finding.Refusals) {
+	missing := func(known bool, key string) {
+		if !known {
+			refused = append(refused, finding.Refusal{Code: "missing", Field: key})
+		}
+	}
+	missing(e.Side != "", "side")
+	missing(e.AxialLength.Known, "axial_length_mm")
+	missing(e.KFlat.Known, "k_flat_d")
+	missing(e.KSteep.Known, "k_steep_d")
+	c := &l.Constants
+	missing(c.A.Known || c.SF.Known || c.PACD.Known || c.A0.Known, "constants")
+	refused = append(refused, steepBelowFlat(e, "")...)
+	if e.Fellow != nil {
+		refused = append(refused, steepBelowFlat(e.Fellow, "other_eye.")...)
+	}
+	return refused
+}
+
+func steepBelowFlat(e *eye.Eye, prefix string) finding.Refusals {
+	if !e.KFlat.Known || !e.KSteep.Known || e.KSteep.Value >= e.KFlat.Value {
+		return nil
+	}
+	return finding.Refusals{{Code: "steep-below-flat", Field: prefix + "k_steep_d", Values: finding.Values{
+		{Name: "got", Text: e.KSteep.Value.Unsigned()}, {Name: "flat", Text: e.KFlat.Value.Unsigned()}}}}
+}
+
+// Lens answers for one eye and one lens model. The eye and the lens must have
+// passed [Refuse]; what they lack beyond that is assumed and named.
+func Lens(e *eye.Eye, l *lenspower.Lens) LensAnswer {
+	a := LensAnswer{Format: LensFormat, Side: e.Side, Methods: []MethodAnswer{}, Findings: []finding.Finding{}}
+	a.Findings = append(a.Findings, eyeFindings(e)...)
+	q := ask(e)
+	for _, m := range lenspower.Methods {
+		solved, absent := q.method(m, l)
+		if absent != nil {
+			a.Findings = append(a.Findings, *absent)
+			continue
+		}
+		a.Methods = append(a.Methods, q.answer(m, l, solved))
+	}
+	return a
+}
+
+// eyeFindings are the findings of the eye as a whole: reasons why no method
+// holds, assumptions, and what is doubtful about the readings.
+func eyeFindings(e *eye.Eye) []finding.Finding {
+	return append(append(unusual(e), assumptions(e)...), biometry.Check(e, biometry.Options{})...)
+}
+
+// adult is the age in years from which the ordinary methods hold, grown the
+// age over which a hyperopic target is not a child's.
+const (
+	adult unit.Year = 18
+	grown unit.Year = 12
+
+	mostHyperopic unit.Dioptre = 0.50
+)
+
+// unusual names every reason why the ordinary methods do not hold. An age that
+// is not recorded is not a child's.
+func unusual(e *eye.Eye) (list []finding.Finding) {
+	add := func(is bool, field, got string) {
+		if is {
+			list = append(list, unusualEye.On(field, finding.Value{Name: "got", Text: got}))
+		}
+	}
+	add(e.CornealSurgery != "" && e.CornealSurgery != eye.NoSurgery, "corneal_surgery", string(e.CornealSurgery))
+	add(e.LensStatus != "" && e.LensStatus != eye.Phakic, "lens_status", string(e.LensStatus))
+	add(e.Vitreous == eye.Oil || e.Vitreous == eye.Gas, "vitreous", string(e.Vitreous))
+	add(e.Age.Known && e.Age.Value < adult, "age_years", e.Age.Value.String())
+	return list
+}
+
+func assumptions(e *eye.Eye) (list []finding.Finding) {
+	if !e.Target.Known {
+		list = append(list, targetAssumed.On("target_d", finding.Value{Name: "assumed", Text: defaultTarget.String()}))
+	}
+	if !e.Vertex.Known {
+		list = append(list, vertexAssumed.On("vertex_mm", finding.Value{Name: "assumed", Text: defaultVertex.String()}))
+	}
+	if e.Target.Known && e.Target.Value > mostHyperopic && (!e.Age.Known || e.Age.Value > grown) {
+		list = append(list, targetHyperopic.On("target_d", finding.Value{Name: "got", Text: e.Target.Value.String()},
+			finding.Value{Name: "limit", Text: mostHyperopic.String()}))
+	}
+	if e.Placement != "" && e.Placement != eye.Bag {
+		list = append(list, placementNotBag.On("placement", finding.Value{Name: "got", Text: string(e.Placement)}))
+	}
+	return list
+}
+
+// question is an eye as the methods are asked about it.
+type question struct {
+	in      lenspower.Input // without the constant
+	target  unit.Dioptre
+	unusual bool
+	err     error // the readings make no mean K
+}
+
+func ask(e *eye.Eye) question {
+	k, err := biometry.MeanK(e)
+	return question{
+		in:      lenspower.Input{AxialLength: e.AxialLength.Value, K: k, ACD: e.ACD, Vertex: e.Vertex.Or(defaultVertex)},
+		target:  e.Target.Or(defaultTarget),
+		unusual: len(unusual(e)) > 0,
+		err:     err,
+	}
+}
+
+// solved is one method with its constant and, where the formula has an
+// answer, the eye with its lens position settled.
+type solved struct {
+	in       lenspower.Input
+	solution lenspower.Solution
+	ok       bool
+	findings []finding.Finding
+}
+
+// method settles the lens position. absent is the finding that names what the
+// method lacks, nil when it lacks nothing.
+func (q *question) method(m *lenspower.Method, l *lenspower.Lens) (s solved, absent *finding.Finding) {
+	constant, findings, lacks := m.Resolve(l.Constants)
+	s = solved{in: q.in, findings: findings}
+	s.in.Constant = constant
+	if lacks == "" {
+		lacks = m.Missing(s.in)
+	}
+	if lacks != "" {
+		f := methodAbsent.On(lacks)
+		f.Method = m.ID
+		return s, &f
+	}
+	if q.unusual || q.err != nil {
+		return s, nil
+	}
+	s.findings = append(s.findings, m.Findings(s.in)...)
+	solution, err := m.Solve(s.in)
+	if err != nil {
+		s.findings = append(s.findings, noAnswer(m, err))
+		return s, nil
+	}
+	s.solution, s.ok = solution, true
+	return s, nil
+}
+
+// noAnswer is the finding of a formula that has none for this eye.
+func noAnswer(m *lenspower.Method, err error) finding.Finding {
+	f := outsideDomain.On("")
+	f.Method = m.ID
+	if e := (*unit.RangeError)(nil); errors.As(err, &e) {
+		f.Values = finding.Values{{Name: "what", Text: e.What}}
+	}
+	return f
+}
+
+// power is the unrounded power for a target, where there is one.
+func (s *solved) power(target unit.Dioptre) Number {
+	if !s.ok {
+		return Number{}
+	}
+	p, err := s.solution.Power(target)
+	if err != nil {
+		return Number{}
+	}
+	return number(p)
+}
+
+// refraction is what a lens of the power leaves, where there is one.
+func (s *solved) refraction(power float64) Number {
+	if !s.ok {
+		return Number{}
+	}
+	r, err := s.solution.Refraction(unit.Dioptre(power))
+	if err != nil {
+		return Number{}
+	}
+	return number(r)
+}
+
+// position is the lens position, where there is one.
+func (s *solved) position() Number {
+	if !s.ok {
+		return Number{}
+	}
+	return number(s.solution.Position)
+}
+
+// answer writes one method's answer.
+func (q *question) answer(m *lenspower.Method, l *lenspower.Lens, s solved) MethodAnswer {
+	a := MethodAnswer{Method: m.ID, Version: m.Version, LensPosition: s.position(), Power: s.power(q.target), Emmetropia: s.power(0),
+		Choices: []Choice{}, Findings: append([]finding.Finding{}, s.findings...)}
+	if !a.Power.Known {
+		return a
+	}
+	steps := shelf{l.From, l.To, l.Step}.around(a.Power.Value)
+	if len(steps) == 0 {
+		a.Findings = append(a.Findings, beyond(m, l, a.Power.Value))
+	}
+	for _, p := range steps {
+		a.Choices = append(a.Choices, Choice{Power: number(p), Refraction: s.refraction(p)})
+	}
+	return a
+}
+
+func beyond(m *lenspower.Method, l *lenspower.Lens, power float64) finding.Finding {
+	f := outsideShelf.On("", finding.Value{Name: "got", Text: unit.Dioptre(power).String()},
+		finding.Value{Name: "low", Text: l.From.String()}, finding.Value{Name: "high", Text: l.To.String()})
+	f.Method = m.ID
+	return f
+}

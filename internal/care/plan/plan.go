@@ -1,0 +1,224 @@
+package plan
+
+import (
+	"cmp"
+	"slices"
+	"strconv"
+
+	"linn/calc/biometry"
+	"linn/calc/lenspower"
+	"linn/eye"
+	"linn/finding"
+	"linn/source"
+	"linn/unit"
+)
+
+// Format is the name and version of a plan.
+const Format = "linn.plan/1"
+
+// Plan is what is known and what is advised for one eye before its operation.
+// It is what a surgeon signs: its inputs, every number that is printed from
+// it, and the versions of what computed them.
+type Plan struct {
+	Format   string            `json:"format"`
+	Input    Input             `json:"input"`
+	Side     eye.Side          `json:"side"`
+	MeanK    Number            `json:"mean_k_d"` // at index 1.3375
+	Target   Number            `json:"target_d"`
+	Findings []finding.Finding `json:"findings"` // of the eye, the worst first
+	Lenses   []LensPlan        `json:"lenses"`
+	Decision *Decision         `json:"decision"` // null before a lens is chosen
+	Versions []Version         `json:"versions"`
+}
+
+// Version is the version of a method, or of the program.
+type Version struct {
+	Name    string `json:"name"`
+	Version string `json:"version"`
+}
+
+// LensPlan is the answer for one lens model.
+type LensPlan struct {
+	Model       string            `json:"model"`
+	Methods     []MethodPlan      `json:"methods"`
+	Agreement   Agreement         `json:"agreement"`
+	Guidance    []Guidance        `json:"guidance"`
+	Powers      []PowerPlan       `json:"powers"` // ascending
+	Recommended *Recommendation   `json:"recommended"`
+	Findings    []finding.Finding `json:"findings"`
+}
+
+// MethodPlan is one method's answer with what it rests on.
+type MethodPlan struct {
+	MethodAnswer
+	Constant Used `json:"constant"`
+
+	// Counts is whether the method enters agreement, guidance and
+	// recommendation: it has an answer and a constant that was given.
+	Counts bool `json:"counts"`
+
+	// Uncertainty is that of the method's prediction with its nearest step of
+	// the shelf.
+	Uncertainty
+}
+
+// Used is the constant a method took.
+type Used struct {
+	Key       string `json:"key"`
+	Value     Number `json:"value"`
+	A1        Number `json:"a1"` // haigis only
+	A2        Number `json:"a2"`
+	Origin    string `json:"origin,omitempty"`
+	Eyes      int    `json:"eyes,omitempty"`
+	Converted bool   `json:"converted"`
+}
+
+// Agreement is how far the methods that count agree on the power for the
+// target, in D. They share the axial length: their agreement does not confirm
+// it.
+type Agreement struct {
+	Methods []string `json:"methods"`
+	Median  Number   `json:"median_power_d"`
+	Spread  Number   `json:"spread_d"` // highest minus lowest
+}
+
+// Guidance is what one publication prefers for this axial length.
+type Guidance struct {
+	Source  source.Key   `json:"source"`
+	Where   string       `json:"where"`
+	Grade   source.Grade `json:"grade"`
+	Low     Number       `json:"from_mm"` // null: open
+	High    Number       `json:"to_mm"`
+	Prefers []string     `json:"prefers"`
+	Counts  []string     `json:"counts"` // those of Prefers that count here
+	Mean    bool         `json:"mean"`   // the mean of them all is preferred
+	Others  bool         `json:"others"` // the source also names methods that are not published as equations
+}
+
+// PowerPlan is one power of the shelf.
+type PowerPlan struct {
+	Power       Number       `json:"power_d"`
+	Stock       Number       `json:"stock"` // null: never counted
+	Refractions []Refraction `json:"refractions"`
+	Predicted   Number       `json:"predicted_d"` // median of the methods that count
+	Lowest      Number       `json:"lowest_d"`    // over them
+	Highest     Number       `json:"highest_d"`
+	Uncertainty
+
+	shares []Share   // for the decision
+	by     predictor // the method whose optics carry the spread
+}
+
+// Refraction is one method's prediction.
+type Refraction struct {
+	Method     string `json:"method"`
+	Refraction Number `json:"refraction_d"`
+	Counts     bool   `json:"counts"`
+}
+
+// Recommendation is the power on the shelf that comes nearest to the target.
+type Recommendation struct {
+	Power     Number `json:"power_d"`
+	Predicted Number `json:"predicted_d"`
+	Reason    string `json:"reason"`    // nearest, nearest-in-stock
+	Methods   int    `json:"methods"`   // behind the median
+	Nearest   Number `json:"nearest_d"` // the nearest power, in stock or not
+}
+
+// The reasons of a recommendation.
+const (
+	Nearest        = "nearest"
+	NearestInStock = "nearest-in-stock"
+)
+
+// Make plans one eye. The eye and each lens must have passed [Refuse].
+func Make(in Input) Plan {
+	e := in.eyeWithDetails()
+	q := ask(&e)
+	p := Plan{Format: Format, Input: in, Side: e.Side, Target: number(q.target), Lenses: []LensPlan{},
+		Versions: []Version{{"program", in.Program}}}
+	if q.err == nil {
+		p.MeanK = number(q.in.K)
+	}
+	for _, m := range lenspower.Methods {
+		p.Versions = append(p.Versions, Version{m.ID, m.Version})
+	}
+	for i := range in.Shelf {
+		p.Lenses = append(p.Lenses, q.lens(&e, &in.Shelf[i], in.Chosen))
+	}
+	p.Findings = worstFirst(slices.Concat(unusual(&e), assumptions(&e), spreadNote(&e), biometry.Check(&e, p.options())))
+	p.decide(&e)
+	return p
+}
+
+// options adds what the plan itself found: the power this eye needs beside
+// the mean of the chosen lens, or of the first that has one.
+func (p *Plan) options() biometry.Options {
+	o := p.Input.options()
+	for i := range p.Lenses {
+		own, mean := p.Lenses[i].emmetropia(), p.Input.Shelf[i].meanPower()
+		if !own.Known || !mean.Known || o.MeanPower.Known && (p.Input.Chosen == nil || p.Input.Chosen.Model != p.Lenses[i].Model) {
+			continue
+		}
+		o.EmmetropicPower, o.MeanPower = unit.Known(unit.Dioptre(own.Value)), unit.Known(unit.Dioptre(mean.Value))
+	}
+	return o
+}
+
+// emmetropia is the median power for 0 D of the methods that count.
+func (l *LensPlan) emmetropia() Number {
+	var list []float64
+	for i := range l.Methods {
+		if m := &l.Methods[i]; m.Counts && m.Emmetropia.Known {
+			list = append(list, m.Emmetropia.Value)
+		}
+	}
+	return median(list)
+}
+
+// The mean eye before cataract surgery, of 23,239.
+var (
+	meanEye     = source.Ref{Key: source.German2010, Where: "mean ± SD", Grade: source.Read}
+	meanLength  = source.Declare(source.Constant{Name: "plan.mean-length", Value: 23.43, Unit: "mm", Ref: meanEye})
+	meanRadius  = source.Declare(source.Constant{Name: "plan.mean-radius", Value: 7.69, Unit: "mm", Ref: meanEye})
+	meanChamber = source.Declare(source.Constant{Name: "plan.mean-chamber", Value: 3.11, Unit: "mm", Ref: meanEye})
+)
+
+// meanPower is the median power for 0 D that the same methods ask for in the
+// mean eye: the mean power of this lens, by our own arithmetic. 337.5/r turns
+// its radius into a power at index 1.3375.
+func (s *Shelved) meanPower() Number {
+	q := question{in: lenspower.Input{AxialLength: unit.Millimetre(meanLength), K: unit.Dioptre(337.5 / meanRadius),
+		ACD: unit.Known(unit.Millimetre(meanChamber)), Vertex: defaultVertex}}
+	var list []float64
+	for _, m := range lenspower.Methods {
+		lens, from := s.lensFor(m.ID)
+		own, absent := q.method(m, &lens)
+		c := own.in.Constant
+		if p := own.power(0); absent == nil && p.Known && !c.Converted && from[c.Key].Origin != Converted {
+			list = append(list, p.Value)
+		}
+	}
+	return median(list)
+}
+
+// median is the middle of a list, the mean of the two middles of an even one.
+func median(list []float64) Number {
+	if len(list) == 0 {
+		return Number{}
+	}
+	list = slices.Sorted(slices.Values(list))
+	n := len(list)
+	return number((list[(n-1)/2] + list[n/2]) / 2)
+}
+
+// worstFirst orders findings by severity and keeps their order otherwise.
+func worstFirst(list []finding.Finding) []finding.Finding {
+	if list == nil {
+		return []finding.Finding{}
+	}
+	slices.SortStableFunc(list, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	return list
+}
+
+func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
