@@ -169,19 +169,19 @@ func refusal(f *Field, err error) finding.Refusal {
 		return made
 	case errors.As(err, &rangeE):
 		got := rangeE.Got
-		values := finding.Values{{Name: "got", Text: formatPlain(got)}, {Name: "low", Text: formatPlain(rangeE.Low)},
-			{Name: "high", Text: formatPlain(rangeE.High)}, {Name: "unit", Text: rangeE.Unit}}
+		values := finding.Values{{Name: "got", Text: shown(got)}, {Name: "low", Text: shown(rangeE.Low)},
+			{Name: "high", Text: shown(rangeE.High)}, {Name: "unit", Text: rangeE.Unit}}
 		code := "out-of-range"
 		if strings.HasPrefix(f.Key, "k_") && f.Unit == "D" && got >= 5 && got <= 10 {
 			code = "looks-like-radius"
 			// 337.5/r: keratometric index 1.3375, the trade's convention.
 			values = append(values, finding.Value{Name: "as_power", Text: unit.Fixed(337.5/got, 2)})
 		}
-		if low, high := f.Bounds.Low, f.Bounds.High; code == "out-of-range" && f.Number {
+		if low, high := f.Bounds.Low, f.Bounds.High; code == "out-of-range" && f.Number && low > 0 { // not for targets, where a tenth is no less odd
 			for _, scale := range [...]float64{10, 100, 1000} { // a decimal mark lost on the way
 				if v := got / scale; v >= low && v <= high && math.Abs(got) >= scale {
 					code = "lost-decimal-mark"
-					values = append(values, finding.Value{Name: "meant", Text: formatPlain(v)})
+					values = append(values, finding.Value{Name: "meant", Text: shown(v)})
 					break
 				}
 			}

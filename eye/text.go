@@ -4,6 +4,8 @@ import (
 	"strconv"
 	"strings"
 	"unicode"
+
+	"linn/unit"
 )
 
 // maxShown bounds how much of a stranger's text a message repeats.
@@ -34,7 +36,11 @@ func Clip(s string) string { return clip(s) }
 // none is near.
 func Nearest(got string, known []string) string { return nearest(got, known) }
 
+// formatPlain writes v so that Set would take it again.
 func formatPlain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
+
+// shown writes v for people: formatPlain with a true minus.
+func shown(v float64) string { return strings.Replace(formatPlain(v), "-", unit.Minus, 1) }
 
 // nearest returns the known word with the least edit distance to got, "" when
 // none is within half its length.

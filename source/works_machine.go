@@ -36,7 +36,6 @@ var (
 
 	Hatch2015        = register("hatch2015", "Hatch KM, Schultz T, Talamo JH, Dick HB. J Cataract Refract Surg 2015 (PMID 26603391): effective phaco time by nuclear grade, manual arm n = 60 and 60", "abstract read")
 	PowerTime2014    = register("congress2014-6629", "Congress abstract 6629, American society of cataract and refractive surgery 2014: 250 divide-and-conquer cases at 30 % and 60 % power", "abstract read")
-	Miller2008       = register("miller2008", "Miller KM, Olson RJ. Open Ophthalmol J 2008;2:20, doi 10.2174/1874364100802010020", "abstract read")
 	Torsional2022    = register("bmc2022-02619", "BMC Ophthalmol 2022, doi 10.1186/s12886-022-02619-0: amplitude of bent torsional tips", "abstract read")
 	StrokePage       = register("stroke-page", "Teaching page on phacoemulsification: strokes at full power in µm and mil", "secondary")
 	SpeedDebate2008  = register("speed-debate2008", "Debate in a professional newspaper, 2008: 20 m/s as 72 km/h at the tip, 5400 km/h for the wave", "secondary")
@@ -58,7 +57,6 @@ var (
 	TransverseHeat    = register("transverse-thermal", "Thermal comparison of transverse systems. Am J Ophthalmol", "abstract read; year not seen")
 	ChamberHeat2002   = register("heisler2002", "News summary of Heisler JM et al. 2002: chamber temperature in 50 patients", "secondary")
 	Harris2020        = register("harris2020", "Harris JT, Olson RJ. Congress abstract, American society of cataract and refractive surgery 2020", "abstract read")
-	Bradley2006       = register("bradley2006", "Bradley MJ, Olson RJ. Am J Ophthalmol 2006;141:222, doi 10.1016/j.ajo.2005.08.018", "abstract read")
 	HenriquesMoritz   = register("henriques1947", "Henriques FC, Moritz AR. Am J Pathol 1947;23:531–549", "from memory")
 	Birefringence     = register("pearce1993", "Pearce JA, Thomsen S. Rate process analysis of thermal damage, 1993–1995: loss of collagen birefringence", "from memory")
 )

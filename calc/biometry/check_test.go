@@ -237,7 +237,7 @@ func TestCannotBeTaken(t *testing.T) {
 	}
 }
 
-// The eye of the list of bad input: every reading alone could be, the
+// A classic slip of entry: every reading alone could be, the
 // two together hardly.
 func TestShortEyeWithFlatCornea(t *testing.T) {
 	e := quiet()

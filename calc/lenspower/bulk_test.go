@@ -61,7 +61,7 @@ func TestBulkIsSolve(t *testing.T) {
 			in.ACD[i], in.Vertex[i] = unit.Millimetre(float64(i)/100), unit.Millimetre(float64(i)/50)
 		}
 		if i%11 == 0 {
-			in.Target[i] = unit.Dioptre([]float64{90, -90, math.NaN(), math.Inf(1), 15, -10}[i%6])
+			in.Target[i] = unit.Dioptre([]float64{90, -90, math.NaN(), math.Inf(1), 15, -10, -5000, -1e6}[i%8])
 		}
 	}
 	before := slices.Clone(in.K)

@@ -51,7 +51,7 @@ var _ = declare(source.Holladay1988, source.Memory,
 
 var (
 	constantConverted = finding.Declare(finding.Rule{Code: "constant-converted", Severity: finding.Caution,
-		Ref:   source.Ref{Key: source.Holladay1988, Where: "conversions of constants; starting values only", Grade: source.Memory},
+		Ref:   source.Ref{Key: source.Holladay1988, Where: "conversions of constants; starting values only (a0: haigis2000, with a1 0.4 and a2 0.1)", Grade: source.Memory},
 		Limit: "the method's own constant is not given and was made from another"})
 	constantDefaulted = finding.Declare(finding.Rule{Code: "constant-defaulted", Severity: finding.Caution,
 		Ref:   source.Ref{Key: source.Haigis2000, Where: "a1 0.4, a2 0.1", Grade: source.Memory},
@@ -134,6 +134,9 @@ func (m *Method) resolveHaigis(c Constants) (Resolved, []finding.Finding, string
 		return r, findings, missing
 	case standard:
 		r.A1, r.A2 = haigisA1, haigisA2
+		if r.Converted { // the conversion is made for these two and has its own caution
+			return r, findings, ""
+		}
 		return r, append(findings, m.say(constantDefaulted, "a1", finding.Value{Name: "a1", Text: "0.4"}, finding.Value{Name: "a2", Text: "0.1"})), ""
 	case !c.A1.Known:
 		return Resolved{}, nil, "a1"

@@ -35,7 +35,7 @@ func TestResolve(t *testing.T) {
 		{"Hoffer Q without any", "hoffer-q", Constants{}, 0, false, "[]", "pacd_mm"},
 		{"three Haigis constants", "haigis", Constants{A: pure(118.4), A0: mm(-0.769), A1: pure(0.234), A2: pure(0.217)}, -0.769, false, "[]", ""},
 		{"a0 alone", "haigis", Constants{A0: mm(1.2)}, 1.2, false, "[constant-defaulted  ]", ""},
-		{"a0 from A", "haigis", Constants{A: pure(118.4)}, 0.62467*118.4 - 72.434, true, "[constant-converted a a0 constant-defaulted  ]", ""},
+		{"a0 from A", "haigis", Constants{A: pure(118.4)}, 0.62467*118.4 - 72.434, true, "[constant-converted a a0]", ""},
 		{"a0 from A beside the default a1 and a2", "haigis", Constants{A: pure(118.4), A1: pure(0.4), A2: pure(0.1)}, 0.62467*118.4 - 72.434, true, "[constant-converted a a0]", ""},
 		{"a0 is not made for a fitted a1 and a2", "haigis", Constants{A: pure(118.4), A1: pure(0.234), A2: pure(0.217)}, 0, false, "[]", "a0"},
 		{"a1 without a2", "haigis", Constants{A0: mm(1.2), A1: pure(0.4)}, 0, false, "[]", "a2"},

@@ -27,8 +27,8 @@
 //
 // # Valid for
 //
-// Small spreads around one eye: first order only. At 15.6 of the reference
-// notes the neglected curvature moves the mean by 0.005 D.
+// Small spreads around one eye: first order only. In the average eye
+// of the Monte Carlo the neglected curvature moves the mean by 0.005 D.
 //
 // # Not valid for
 //

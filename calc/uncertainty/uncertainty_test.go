@@ -17,7 +17,7 @@ import (
 	"linn/unit"
 )
 
-// thin is the eye of the reference notes: n 1.336, cornea at index 1.3315,
+// thin is the eye of testdata/derived: n 1.336, cornea at index 1.3315,
 // lens at 5.0 mm, spectacles at 12 mm.
 func thin(p Point) (unit.Dioptre, error) {
 	e := optics.Thin{Cornea: p.MeanK * (331.5 / 337.5), Length: p.AxialLength, Position: 5 + p.LensPosition, Vertex: 12}
@@ -99,10 +99,10 @@ func TestNorrbyShares(t *testing.T) {
 	inputs := []Input{{Kind: LensPosition, SD: 0.445 / slopes[0].Derivative}, {Kind: AxialLength, SD: -0.310 / slopes[1].Derivative},
 		{Kind: LensPower, SD: -0.075 / slopes[2].Derivative}, {Kind: Refraction, SD: 0.391}, {Kind: Other, SD: math.Hypot(0.213, math.Sqrt(rest))}}
 	if sd := inputs[0].SD; math.Abs(sd-0.32) > 0.005 {
-		t.Errorf("position SD %.3f mm, the notes say about 0.32", sd)
+		t.Errorf("position SD %.3f mm, the implied value is about 0.32", sd)
 	}
 	if sd := inputs[1].SD; math.Abs(sd-0.11) > 0.005 {
-		t.Errorf("length SD %.3f mm, the notes say about 0.11", sd)
+		t.Errorf("length SD %.3f mm, the implied value is about 0.11", sd)
 	}
 	r := propagate(t, thin, Budget{At: average(), Inputs: inputs})
 	shares := map[string]float64{}
@@ -144,7 +144,7 @@ func TestLabelTolerance(t *testing.T) {
 	if _, err := LabelTolerance(unit.Dioptre(math.NaN())); !errors.Is(err, unit.ErrRange) {
 		t.Errorf("not a number: %v", err)
 	}
-	// Reference notes 15.5: as uniform SD, and at the spectacles (× 0.706).
+	// Own arithmetic, half/√3: as uniform SD, and at the spectacles (× 0.706).
 	for half, want := range map[unit.Dioptre][2]float64{0.3: {0.173, 0.122}, 0.4: {0.231, 0.163}, 0.5: {0.289, 0.204}, 1: {0.577, 0.408}} {
 		sd := float64(UniformSD(half))
 		if math.Abs(sd-want[0]) > 0.0005 || math.Abs(0.706*sd-want[1]) > 0.0005 {

@@ -201,7 +201,7 @@ func TestOpticalSetsAgree(t *testing.T) {
 		a1, _ := l.Get("haigis", "a1")
 		a2, _ := l.Get("haigis", "a2")
 		haigis := optics.Thin{Cornea: 331.5 * 43.5 / 337.5, Length: 23.5, Position: unit.Millimetre(a0.Value + a1.Value*3.1 + a2.Value*23.5), Vertex: 12}
-		// pACD 5.1987 gives 5.1576 mm in this eye (reference table): the offset is the eye's.
+		// pACD 5.1987 gives 5.1576 mm in this eye (own arithmetic in another language): the offset is the eye's.
 		hoffer := optics.Thin{Cornea: 43.5, Length: 23.5, Position: unit.Millimetre(pacd.Value - 5.1987 + 5.1576), Vertex: 12}
 		p, err := haigis.Power(0)
 		q, err2 := hoffer.Power(0)

@@ -126,7 +126,7 @@ func TestCorrelations(t *testing.T) {
 }
 
 // TestSharesOfOtherSeries compares shapes we chose with shares other series
-// print (lens-power notes, grade a each): West China 13.7 % above 26.5 mm and
+// print (read in abstracts and open papers): West China 13.7 % above 26.5 mm and
 // 35.5 % of cylinders above 1 D, Central China 10.6 % above 2 D, UK 3.7 %
 // above 3 D. They are other people: 3 points are allowed.
 func TestSharesOfOtherSeries(t *testing.T) {

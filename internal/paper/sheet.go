@@ -101,7 +101,10 @@ func (p *page) date(d unit.Date) string {
 // what: the operation and the list.
 func (p *page) what(s *sheet.Sheet, y float64) float64 {
 	p.at(margin, y+6, p.words.T("paper.procedure."+s.Procedure), boldStyle)
-	list := p.words.T("paper.list", value("date", p.date(s.List)))
+	list := p.words.T("paper.unlisted")
+	if s.List.Known() {
+		list = p.words.T("paper.list", value("date", s.List.String()))
+	}
 	if s.Place != "" {
 		list += "   ·   " + s.Place
 	}

@@ -15,7 +15,11 @@ import (
 func (p *page) foot(s *sheet.Sheet) float64 {
 	y := pageHeight - margin
 	p.at(margin, y, p.words.T("footer.length"), tinyStyle)
-	p.end(right, y, p.words.T("paper.program", value("version", s.Program), value("plan", strconv.Itoa(s.PlanNumber))), tinyStyle)
+	program := p.words.T("text.program", value("version", s.Program))
+	if s.PlanNumber > 0 {
+		program += ", " + p.words.T("paper.plan", value("n", strconv.Itoa(s.PlanNumber)))
+	}
+	p.end(right, y, program, tinyStyle)
 	p.at(margin, y-3.6, p.words.T("footer.licensed"), tinyStyle)
 	y -= 8
 	p.rule(y, 0.3)

@@ -1,6 +1,7 @@
 package store
 
 import (
+	"cmp"
 	"context"
 	"database/sql"
 	"embed"
@@ -57,28 +58,54 @@ func steps(folder string) ([]step, error) {
 }
 
 // migrate brings the schema up to date, one transaction a step, and prepares
-// the frequent queries.
+// the frequent queries. The version is read inside each transaction: another
+// program may be doing the same.
 func (d *database) migrate(ctx context.Context, folder string) error {
 	list, err := steps(folder)
 	if err != nil {
 		return err
 	}
-	if _, err := d.write.ExecContext(ctx, "CREATE TABLE IF NOT EXISTS schema_version (version INTEGER PRIMARY KEY)"); err != nil {
-		return fmt.Errorf("store: schema: %w", err)
-	}
-	have, err := version(ctx, d.write.DB)
-	if err != nil {
-		return err
-	}
-	if have > len(list) {
-		return &SchemaError{Have: have, Known: len(list)}
-	}
-	for _, s := range list[have:] {
-		if err := d.apply(ctx, s); err != nil {
+	for done := false; !done; {
+		if done, err = d.advance(ctx, list); err != nil {
 			return err
 		}
 	}
 	return d.prepared(ctx)
+}
+
+// advance applies the first step that is not applied; done says that there is
+// none. Drivers run a text of several statements when it has no arguments.
+func (d *database) advance(ctx context.Context, list []step) (done bool, err error) {
+	t, err := d.write.BeginTx(ctx, nil)
+	if err != nil {
+		return false, fmt.Errorf("store: schema: %w", err)
+	}
+	defer t.Rollback() // after a commit it does nothing
+	for _, q := range []string{cmp.Or(d.dialect.begin, "SELECT 1"), "CREATE TABLE IF NOT EXISTS schema_version (version INTEGER PRIMARY KEY)"} {
+		if _, err := t.ExecContext(ctx, q); err != nil {
+			return false, fmt.Errorf("store: schema: %w", err)
+		}
+	}
+	have, err := version(ctx, t)
+	switch {
+	case err != nil:
+		return false, err
+	case have > len(list):
+		return false, &SchemaError{Have: have, Known: len(list)}
+	case have == len(list):
+		return true, nil
+	}
+	next := list[have]
+	if _, err := t.ExecContext(ctx, next.sql); err != nil {
+		return false, fmt.Errorf("store: migration %d: %w", next.version, err)
+	}
+	if _, err := t.ExecContext(ctx, d.dialect.placeholders("INSERT INTO schema_version (version) VALUES (?)"), next.version); err != nil {
+		return false, fmt.Errorf("store: migration %d: %w", next.version, err)
+	}
+	if err := t.Commit(); err != nil {
+		return false, fmt.Errorf("store: migration %d: %w", next.version, err)
+	}
+	return false, nil
 }
 
 func (d *database) prepared(ctx context.Context) error {
@@ -91,36 +118,16 @@ func (d *database) prepared(ctx context.Context) error {
 	return d.read.stand(ctx, standing[:2]) // the others write
 }
 
-func version(ctx context.Context, db *sql.DB) (have int, err error) {
-	if err := db.QueryRowContext(ctx, "SELECT COALESCE(MAX(version), 0) FROM schema_version").Scan(&have); err != nil {
+// asker is a pool or a transaction.
+type asker interface {
+	QueryRowContext(ctx context.Context, query string, args ...any) *sql.Row
+}
+
+func version(ctx context.Context, a asker) (have int, err error) {
+	if err := a.QueryRowContext(ctx, "SELECT COALESCE(MAX(version), 0) FROM schema_version").Scan(&have); err != nil {
 		return 0, fmt.Errorf("store: schema: %w", err)
 	}
 	return have, nil
-}
-
-// apply runs one step. Drivers run a text of several statements when it has no
-// arguments.
-func (d *database) apply(ctx context.Context, s step) error {
-	t, err := d.write.BeginTx(ctx, nil)
-	if err != nil {
-		return fmt.Errorf("store: migration %d: %w", s.version, err)
-	}
-	defer t.Rollback() // after a commit it does nothing
-	if d.dialect.begin != "" {
-		if _, err := t.ExecContext(ctx, d.dialect.begin); err != nil {
-			return fmt.Errorf("store: migration %d: %w", s.version, err)
-		}
-	}
-	if _, err := t.ExecContext(ctx, s.sql); err != nil {
-		return fmt.Errorf("store: migration %d: %w", s.version, err)
-	}
-	if _, err := t.ExecContext(ctx, d.dialect.placeholders("INSERT INTO schema_version (version) VALUES (?)"), s.version); err != nil {
-		return fmt.Errorf("store: migration %d: %w", s.version, err)
-	}
-	if err := t.Commit(); err != nil {
-		return fmt.Errorf("store: migration %d: %w", s.version, err)
-	}
-	return nil
 }
 
 // readable checks that a database opened for reading holds a record. A newer

@@ -874,7 +874,10 @@ func suiteRebuild(t *testing.T, e *engine) {
 		return rows, patients
 	}
 	do(t, e.store, func(tx casebook.Tx) error {
-		_, err := revise(tx, id, 1, func(c *casebook.Case) { set(c, "k_flat_d", "43.5"); c.List = &casebook.Listing{Date: unit.Date{Year: 2026}} })
+		_, err := revise(tx, id, 1, func(c *casebook.Case) {
+			set(c, "k_flat_d", "43.5")
+			c.List = &casebook.Listing{Date: unit.Date{Year: 2026}}
+		})
 		return err
 	})
 	ward, patients := rows()

@@ -212,12 +212,19 @@ func median(list []float64) Number {
 	return number((list[(n-1)/2] + list[n/2]) / 2)
 }
 
-// worstFirst orders findings by severity and keeps their order otherwise.
+// worstFirst orders findings by severity, gates before other cautions, and
+// keeps their order otherwise.
 func worstFirst(list []finding.Finding) []finding.Finding {
 	if list == nil {
 		return []finding.Finding{}
 	}
-	slices.SortStableFunc(list, func(a, b finding.Finding) int { return cmp.Compare(b.Severity, a.Severity) })
+	rank := func(f finding.Finding) int {
+		if f.Gate {
+			return 2*int(f.Severity) + 1
+		}
+		return 2 * int(f.Severity)
+	}
+	slices.SortStableFunc(list, func(a, b finding.Finding) int { return cmp.Compare(rank(b), rank(a)) })
 	return list
 }
 

@@ -1,0 +1,143 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+
+	"linn/eye"
+	"linn/finding"
+	"linn/internal/locale"
+)
+
+// ErrorView is a page that says what went wrong and what to do.
+type ErrorView struct {
+	Frame
+	Heading string
+	Lines   []string
+	Way     string
+	Link    Link
+}
+
+// fault is how an error looks to a person.
+type fault struct {
+	status int
+	key    string // of "error.KEY.heading" and "error.KEY.way"
+	lines  []string
+}
+
+func (s *server) fault(err error) fault {
+	var refused finding.Refusals
+	var tooBig *http.MaxBytesError
+	switch {
+	case errors.As(err, &refused):
+		return fault{http.StatusUnprocessableEntity, "refused", s.refusalText(refused)}
+	case errors.Is(err, ErrNotFound), errors.Is(err, errNowhere):
+		return fault{http.StatusNotFound, "missing", nil}
+	case errors.Is(err, ErrForbidden):
+		return fault{http.StatusForbidden, "forbidden", nil}
+	case errors.Is(err, ErrWrongPassword):
+		return fault{http.StatusUnauthorized, "password", nil}
+	case errors.Is(err, ErrTooMany):
+		return fault{http.StatusTooManyRequests, "tries", nil}
+	case errors.Is(err, errBadForm), errors.As(err, &tooBig):
+		return fault{http.StatusBadRequest, "form", nil}
+	}
+	return fault{http.StatusInternalServerError, "machine", nil}
+}
+
+// fail says an error in words: on a page of its own, or beside the saved
+// mark when only a part of a page was asked for.
+func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
+	var conflict *Conflict
+	if errors.As(err, &conflict) {
+		s.conflict(w, r, conflict)
+		return
+	}
+	f := s.fault(err)
+	if f.status == http.StatusInternalServerError {
+		s.Log.Error("page failed", "path", r.Pattern, "error", err)
+	}
+	v := ErrorView{
+		Heading: s.t("error." + f.key + ".heading"), Lines: f.lines, Way: s.t("error." + f.key + ".way"),
+		Link: Link{Href: s.prefix + "/ward", Text: s.t("error.back")},
+	}
+	part := "failed"
+	if !partial(r) {
+		by, _ := s.Access.Who(r)
+		v.Frame = s.frame(r, by, v.Heading, "")
+		part = "page"
+	}
+	if err := s.render(w, f.status, "error", part, v); err != nil {
+		s.Log.Error("error page failed", "error", err)
+	}
+}
+
+// ConflictView shows both versions to the one who came second.
+type ConflictView struct {
+	Frame
+	CaseID   string
+	Revision int
+	Lead     string
+	Rows     []DifferenceView
+	Hidden   []HiddenField
+}
+
+// DifferenceView is one field typed differently by two people.
+type DifferenceView struct{ Side, Label, Mine, Theirs string }
+
+// HiddenField carries a typed value through a page.
+type HiddenField struct{ Name, Value string }
+
+func (s *server) conflict(w http.ResponseWriter, r *http.Request, c *Conflict) {
+	if partial(r) { // the whole choice needs a page: send the form again, whole
+		w.Header().Set("HX-Trigger", "linn-conflict")
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	by, _ := s.Access.Who(r)
+	id := Identity{CaseID: c.CaseID}
+	if now, err := s.Pathway.Eye(r.Context(), by, c.CaseID); err == nil {
+		id = now.Identity
+	}
+	v := ConflictView{
+		Frame: s.clinical(r, by, s.t("conflict.heading"), id), CaseID: c.CaseID, Revision: c.Revision,
+		Lead: s.t("conflict.lead", "by", c.By, "at", c.At),
+	}
+	blank := func(text string) string {
+		if text == "" {
+			return s.t("empty")
+		}
+		return text
+	}
+	for _, d := range c.Rows {
+		v.Rows = append(v.Rows, DifferenceView{s.side(d.Side), s.label(d.Field), blank(d.Mine), blank(d.Theirs)})
+	}
+	for _, side := range bothSides {
+		for _, key := range entryKeys {
+			v.Hidden = append(v.Hidden, HiddenField{fieldName(side, key), c.Mine.Eyes[side][key]})
+		}
+	}
+	if err := s.render(w, http.StatusConflict, "conflict", "page", v); err != nil {
+		s.Log.Error("conflict page failed", "error", err)
+	}
+}
+
+// fieldName is the form name of a reading: "right.axial_length_mm".
+func fieldName(side eye.Side, key string) string { return string(side) + "." + key }
+
+// refusalAt is the reason one field was refused, "" when it was not.
+func (s *server) refusalAt(r map[string]finding.Refusal, key string) string {
+	one, ok := r[key]
+	if !ok {
+		return ""
+	}
+	return s.entryText(one)
+}
+
+// entryText is a refusal as it stands beside its field, which is named there.
+func (s *server) entryText(r finding.Refusal) string {
+	if key := "entry." + r.Code; locale.Has(key) {
+		return locale.T(s.lang, key, r.Values...)
+	}
+	return locale.Refusal(s.lang, r)
+}

@@ -1,0 +1,168 @@
+package web
+
+import (
+	"context"
+	"net/http"
+	"slices"
+)
+
+// GalleryPage is one canned page.
+type GalleryPage struct {
+	Name string // the canned case, first part of the path
+	Path string // of the page within it
+}
+
+// URL is where the page is served.
+func (p GalleryPage) URL() string { return "/gallery/" + p.Name + p.Path }
+
+// GalleryPages lists every page of the gallery, for review and tests.
+func GalleryPages() (list []GalleryPage) {
+	for _, c := range galleryCases() {
+		list = append(list, GalleryPage{c.name, c.path})
+	}
+	return list
+}
+
+// galleryView is the gallery's own list.
+type galleryView struct {
+	Frame
+	Pages []Link
+}
+
+// galleryHandler serves the real pages over canned answers, without a store.
+func galleryHandler(o Options) http.Handler {
+	mux := http.NewServeMux()
+	var pages []Link
+	for _, c := range galleryCases() {
+		o := Options{Pathway: c.canned, Access: c.canned, Language: o.Language, Version: o.Version, Log: o.Log, prefix: "/gallery/" + c.name}
+		s, err := newServer(o)
+		if err != nil {
+			panic("web: gallery: " + err.Error()) // the same pages parsed a moment ago
+		}
+		inner := http.NewServeMux()
+		for _, r := range s.routes() {
+			inner.Handle(r.pattern, s.handle(r))
+		}
+		inner.Handle("/", s.handle(route{page: s.nowhere, open: true}))
+		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, inner))
+		pages = append(pages, Link{Href: o.prefix + c.path, Text: c.name})
+	}
+	list := galleryCase{canned: &canned{}}
+	s, err := newServer(Options{Pathway: list.canned, Access: list.canned, Language: o.Language, Log: o.Log})
+	if err != nil {
+		panic("web: gallery: " + err.Error())
+	}
+	mux.Handle("/", s.handle(route{open: true, page: func(w http.ResponseWriter, r *http.Request, by Actor) error {
+		return s.render(w, http.StatusOK, "gallery", "page", galleryView{s.frame(r, by, s.t("gallery"), ""), pages})
+	}}))
+	return mux
+}
+
+// canned answers every call with what it was given; nothing is stored.
+type canned struct {
+	who     Actor
+	people  []Actor
+	empty   bool
+	ward    Ward
+	eye     EyeCase
+	sheet   Sheet
+	shelf   Shelf
+	desk    Desk
+	failure error
+}
+
+func (c *canned) Ward(context.Context, Actor) (Ward, error)                 { return c.ward, c.failure }
+func (c *canned) StartCase(context.Context, Actor, NewCase) (string, error) { return "c1", c.failure }
+func (c *canned) Eye(context.Context, Actor, string) (EyeCase, error)       { return c.eye, nil }
+func (c *canned) Repeat(_ context.Context, _ Actor, m Measurement) (EyeCase, error) {
+	return c.eye, c.failure
+}
+func (c *canned) Pass(context.Context, Actor, Pass) (EyeCase, error)     { return c.eye, c.failure }
+func (c *canned) Choose(context.Context, Actor, Choice) (EyeCase, error) { return c.eye, c.failure }
+func (c *canned) Confirm(context.Context, Actor, Confirmation) (EyeCase, error) {
+	return c.eye, c.failure
+}
+func (c *canned) Sign(context.Context, Actor, Signing) (EyeCase, error)   { return c.eye, c.failure }
+func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)     { return c.sheet, c.failure }
+func (c *canned) Shelf(context.Context, Actor) (Shelf, error)             { return c.shelf, c.failure }
+func (c *canned) AddModel(context.Context, Actor, NewModel) error         { return c.failure }
+func (c *canned) Stock(context.Context, Actor, StockChange) error         { return c.failure }
+func (c *canned) Desk(context.Context, Actor) (Desk, error)               { return c.desk, c.failure }
+func (c *canned) AddPerson(context.Context, Actor, NewPerson) error       { return c.failure }
+func (c *canned) ChangePerson(context.Context, Actor, PersonChange) error { return c.failure }
+
+// Measure shows what was typed, so that the form can be tried.
+func (c *canned) Measure(_ context.Context, _ Actor, m Measurement) (EyeCase, error) {
+	if c.failure != nil {
+		return EyeCase{}, c.failure
+	}
+	e := c.eye
+	e.Revision, e.SavedAt = m.Revision+1, galleryTime
+	for _, side := range bothSides {
+		r := e.Of(side)
+		*r = readTexts(side, m.Eyes[side])
+	}
+	return e, nil
+}
+
+func (c *canned) Who(*http.Request) (Actor, bool) { return c.who, c.who.ID != "" }
+func (c *canned) SignIn(http.ResponseWriter, *http.Request, string, string) error {
+	return ErrWrongPassword
+}
+func (c *canned) SignOut(http.ResponseWriter, *http.Request) error          { return nil }
+func (c *canned) Empty(context.Context) (bool, error)                       { return c.empty, nil }
+func (c *canned) First(http.ResponseWriter, *http.Request, NewPerson) error { return c.failure }
+func (c *canned) Demo() []Actor                                             { return slices.Clone(c.people) }
+func (c *canned) Be(http.ResponseWriter, *http.Request, string) error       { return nil }
+
+// galleryCase is one canned case with the page to look at.
+type galleryCase struct {
+	name, path string
+	*canned
+}
+
+func onWard(name string, c *canned) galleryCase { return galleryCase{name, "/ward", c} }
+func onEye(name string, c *canned) galleryCase  { return galleryCase{name, "/case/c1", c} }
+
+func galleryCases() []galleryCase {
+	signed, long := averageSheet(), averageSheet()
+	unsigned := averageSheet()
+	unsigned.Signed, unsigned.Confirmed, unsigned.Number, unsigned.Mark, unsigned.Identity.Signed = nil, nil, "", "", false
+	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
+	long.Model, long.Allergies, long.Alone = longestModel, "penicillin, povidone-iodine (blistering), latex, sulfonamides", "night duty, island without a second clinician; read back aloud twice"
+	long.Alerts = append(long.Alerts, long.Alerts...)
+	return []galleryCase{
+		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
+		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
+		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),
+		{"ward-filtered", "/ward?q=left+caution", &canned{who: surgeonLark, ward: fullWard()}},
+		{"ward-no-match", "/ward?q=nobody", &canned{who: surgeonLark, ward: fullWard()}},
+		{"new", "/case/new", &canned{who: technicianBay}},
+		onEye("eye-empty", &canned{who: technicianBay, eye: emptyEye()}),
+		onEye("eye-average", &canned{who: surgeonLark, eye: averageEye()}),
+		onEye("eye-second-person", &canned{who: nurseReed, eye: secondPersonEye()}),
+		onEye("eye-signed", &canned{who: surgeonLark, eye: signedEye()}),
+		onEye("eye-two-stops", &canned{who: technicianBay, eye: stopsEye()}),
+		onEye("eye-missing-value", &canned{who: surgeonLark, eye: missingEye()}),
+		onEye("eye-longest", &canned{who: surgeonLark, eye: longestEye()}),
+		onEye("eye-read-only", &canned{who: Actor{"a", "Olu Marsh", Auditor}, eye: readOnlyEye()}),
+		{"sheet", "/case/c1/sheet", &canned{who: surgeonLark, sheet: signed}},
+		{"sheet-not-signed", "/case/c1/sheet", &canned{who: surgeonLark, sheet: unsigned}},
+		{"sheet-longest", "/case/c1/sheet", &canned{who: surgeonLark, sheet: long}},
+		{"shelf", "/shelf", &canned{who: administratorFen, shelf: fullShelf()}},
+		{"shelf-empty", "/shelf", &canned{who: administratorFen, shelf: Shelf{Editable: true}}},
+		{"desk", "/desk", &canned{who: administratorFen, desk: fullDesk()}},
+		{"sign-in", "/sign-in", &canned{}},
+		{"start", "/start", &canned{empty: true}},
+		{"error-missing", "/nowhere", &canned{who: surgeonLark}},
+		{"error-forbidden", "/desk", &canned{who: technicianBay, failure: ErrForbidden}},
+		{"conflict", "/ward", &canned{who: technicianBay, eye: averageEye(), failure: galleryConflict()}},
+	}
+}
+
+// The longest texts a page must hold.
+var (
+	longestName       = "Wilhelmina-Konstantina Abernathy-Featherstonehaugh de la Roche-Villeneuve"
+	longestIdentifier = "NORTH-ISLES-2026-0000418-B"
+	longestModel      = "Tarn Aspheric Three-Piece Preloaded 6.25 Extended Range"
+)

@@ -1,0 +1,207 @@
+package web
+
+import (
+	"html/template"
+	"strconv"
+
+	"linn/internal/locale"
+	"linn/source"
+	"linn/unit"
+)
+
+// LensView is the lens stage: what was chosen, the ladder and its table.
+type LensView struct {
+	Prefix   string
+	CaseID   string
+	Revision int
+	Editable bool
+	Model    string
+	Models   []Option
+	Target   Num
+	Unit     string // of the target
+	Typed    string // the target as a form value
+	Power    Num
+	Chosen   bool
+	Says     []Says // predicted refraction and its chances, for the chosen power
+	Guide    string // the method behind Says
+	Guides   []Option
+	Wide     template.HTML
+	Narrow   template.HTML
+	Heads    []PowerHead
+	Rows     []MethodRow
+	Absent   []string
+	Findings []FindingView
+	Shares   []ShareView
+	Waiting  string // why there is no ladder yet
+}
+
+// Says is one large number with the words that name it.
+type Says struct {
+	Name string
+	Num  Num
+	More string
+}
+
+// PowerHead is a column of the table.
+type PowerHead struct {
+	Value  string // form value
+	Num    Num
+	Chosen bool
+	Stock  string // "not in stock", "" when it is
+}
+
+// MethodRow is a method's line of the table.
+type MethodRow struct {
+	Marker   template.HTML
+	Name     string
+	Guide    bool
+	Version  string
+	Origin   string
+	Position Num
+	Power    Num
+	Plano    Num // emmetropia
+	Cells    []Cell
+	Findings []Mark
+	Working  *Working
+}
+
+// Cell is the predicted refraction for one power.
+type Cell struct {
+	Num    Num
+	Chosen bool
+}
+
+// Working is the steps behind a number.
+type Working struct {
+	ID    string
+	Title string
+	Steps []StepView
+}
+
+// StepView is one step.
+type StepView struct{ Name, Symbol, Value, Unit, Source string }
+
+// ShareView is one source's part of the spread.
+type ShareView struct {
+	Name string
+	Num  Num
+	Bar  template.HTML
+}
+
+func (s *server) lensView(c *EyeCase) LensView {
+	l := &c.Lens
+	v := LensView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Editable: l.Editable, Target: reading(s.words, l.Target), Unit: num(unit.Dioptre(0)).Unit,
+		Power: reading(s.words, l.Power), Chosen: l.Power.Known}
+	if l.Target.Known {
+		v.Typed = unit.Signed(float64(l.Target.Value), 2)
+	}
+	for _, m := range l.Models {
+		v.Models = append(v.Models, Option{m.ID, m.Name, m.ID == l.Model})
+		if m.ID == l.Model {
+			v.Model = m.Name
+		}
+	}
+	v.Heads, v.Findings = s.powerHeads(l), s.lensFindings(l)
+	for _, m := range l.Methods {
+		v.Rows = append(v.Rows, s.methodRow(l, m))
+		if !m.Apart && len(m.Choices) > 0 {
+			v.Guides = append(v.Guides, Option{m.ID, locale.Method(s.lang, m.ID), m.ID == l.Guide})
+		}
+	}
+	for _, a := range l.Absent {
+		v.Absent = append(v.Absent, s.t("lens.absent", "method", locale.Method(s.lang, a.Method), "field", locale.Field(s.lang, a.Field)))
+	}
+	v.Says, v.Guide = s.says(l), locale.Method(s.lang, l.Guide)
+	for _, sh := range l.Shares {
+		v.Shares = append(v.Shares, ShareView{s.t("share." + sh.Name), num(sh.Percent), shareBar(float64(sh.Percent))})
+	}
+	switch {
+	case len(l.Powers) > 0 && drawable(l):
+		v.Wide, v.Narrow = s.ladder(c, wideLadder), s.ladder(c, narrowLadder)
+	case len(l.Models) == 0:
+		v.Waiting = s.t("lens.no-models")
+	default:
+		v.Waiting = s.t("lens.waiting")
+	}
+	return v
+}
+
+func (s *server) lensFindings(l *LensPart) (list []FindingView) {
+	for i, f := range l.Findings {
+		list = append(list, s.findingView("lens-"+strconv.Itoa(i), FindingItem{Finding: f}))
+	}
+	return list
+}
+
+func (s *server) powerHeads(l *LensPart) (heads []PowerHead) {
+	for _, p := range l.Powers {
+		h := PowerHead{Value: unit.Signed(float64(p.Power), 2), Num: num(p.Power), Chosen: l.Power.Known && same(p.Power, l.Power.Value)}
+		if !p.InStock {
+			h.Stock = s.t("lens.out-of-stock")
+		}
+		heads = append(heads, h)
+	}
+	return heads
+}
+
+// same compares two shelf steps; the finest step made is 0.25 D.
+func same(a, b unit.Dioptre) bool { return a-b < 0.01 && b-a < 0.01 }
+
+func (s *server) methodRow(l *LensPart, m MethodAnswer) MethodRow {
+	name := locale.Method(s.lang, m.ID)
+	row := MethodRow{Marker: markerPicture(m.ID, m.ID == l.Guide), Name: name, Guide: m.ID == l.Guide, Version: m.Version,
+		Position: reading(s.words, m.LensPosition), Power: reading(s.words, m.Power), Plano: reading(s.words, m.Emmetropia),
+		Working: s.working("working-"+m.ID, s.t("working.title", "method", name), m.Steps)}
+	if m.Origin != "" {
+		row.Origin = s.t("origin." + m.Origin)
+	}
+	for _, p := range l.Powers {
+		cell := Cell{Num: Num{Missing: "–"}, Chosen: l.Power.Known && same(p.Power, l.Power.Value)}
+		for _, ch := range m.Choices {
+			if same(ch.Power, p.Power) {
+				cell.Num = num(ch.Refraction)
+			}
+		}
+		row.Cells = append(row.Cells, cell)
+	}
+	for _, f := range m.Findings {
+		row.Findings = append(row.Findings, *s.mark(f))
+	}
+	return row
+}
+
+func (s *server) working(id, title string, steps []source.Step) *Working {
+	if len(steps) == 0 {
+		return nil
+	}
+	w := &Working{ID: id, Title: title}
+	for _, st := range steps {
+		w.Steps = append(w.Steps, StepView{locale.Step(s.lang, st), st.Symbol, unit.Fixed(st.Value, 4), st.Unit, s.cite(st.Ref)})
+	}
+	return w
+}
+
+// says are the large numbers for the chosen power.
+func (s *server) says(l *LensPart) (list []Says) {
+	if !l.Predicted.Known {
+		return nil
+	}
+	list = append(list, Says{s.t("lens.predicted"), reading(s.words, l.Predicted), s.t("lens.by", "method", locale.Method(s.lang, l.Guide))})
+	for _, chance := range []struct {
+		key string
+		r   unit.Reading[unit.Percent]
+	}{{"lens.within50", l.Within50}, {"lens.within100", l.Within100}} {
+		if chance.r.Known {
+			n := Num{Figure: unit.Fixed(float64(chance.r.Value), 0)}
+			list = append(list, Says{s.t(chance.key), n, s.t("lens.in100")})
+		}
+	}
+	return list
+}
+
+func shareBar(percent float64) template.HTML {
+	d := &drawing{}
+	d.b.WriteString(`<svg xmlns="http://www.w3.org/2000/svg" aria-hidden="true" viewBox="0 0 200 12" width="200" height="12">`)
+	d.rect(0.5, 1, max(1, percent*1.98), 10, "fill", ink("pool"), "stroke", ink("water"), "stroke-width", "1.5")
+	return d.html()
+}

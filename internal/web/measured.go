@@ -1,0 +1,147 @@
+package web
+
+import (
+	"html/template"
+	"strconv"
+
+	"linn/eye"
+)
+
+// MeasuredView is the first stage: the eye drawn, and both eyes' readings.
+type MeasuredView struct {
+	Prefix   string
+	CaseID   string
+	Revision int
+	Editable bool
+	Wide     template.HTML // the eye drawn for a wide page
+	Narrow   template.HTML // and for a phone
+	Columns  []EyeColumn   // right, left
+	Queue    []RepeatView
+}
+
+// EyeColumn is one eye's fields.
+type EyeColumn struct {
+	Side   string // right, left
+	Words  string // RIGHT EYE
+	Note   string // "this plan", "the other eye"
+	Here   bool   // the eye of this plan
+	Groups []FieldGroup
+}
+
+// FieldGroup is a run of fields that is saved when it is left.
+type FieldGroup struct {
+	ID, Name string
+	Fields   []FieldView
+}
+
+// FieldView is one field of a form.
+type FieldView struct {
+	ID, Name string
+	Label    string
+	Full     string // label with the side, for those who hear the page
+	Unit     string
+	Value    string
+	Options  []Option // a list of words; empty for typing
+	Date     bool     // a date as YYYY-MM-DD
+	Number   bool
+	Low      string // bounds for the placed decimal point
+	High     string
+	Decimals string
+	Group    string
+	Message  string
+	Focus    bool
+}
+
+// RepeatView is a reading to be typed again.
+type RepeatView struct {
+	Side  string
+	Field FieldView
+	Why   string
+}
+
+// entryGroups are the fields of the form, in the order a printout has them.
+var entryGroups = []struct {
+	id   string
+	keys []string
+}{
+	{"length", []string{"axial_length_mm", "axial_length_method", "velocity_m_s"}},
+	{"cornea", []string{"k_flat_d", "k_flat_axis_deg", "k_steep_d", "k_steep_axis_deg", "keratometric_index"}},
+	{"depth", []string{"acd_mm", "lens_thickness_mm", "white_to_white_mm", "corneal_thickness_um"}},
+	{"state", []string{"lens_status", "vitreous", "corneal_surgery"}},
+	{"when", []string{"measured_on", "device", "operator"}},
+}
+
+// entryKeys are all of them.
+var entryKeys = func() (all []string) {
+	for _, g := range entryGroups {
+		all = append(all, g.keys...)
+	}
+	return all
+}()
+
+// placed are the decimals that typed digits may be given, by contract key. A
+// field that is not named never has its decimal point placed.
+var placed = map[string]int{
+	"axial_length_mm": 2, "k_flat_d": 2, "k_steep_d": 2, "keratometric_index": 4,
+	"acd_mm": 2, "lens_thickness_mm": 2, "white_to_white_mm": 2,
+}
+
+func (s *server) measuredView(c *EyeCase) MeasuredView {
+	v := MeasuredView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Editable: c.Editable}
+	empty := len(c.Right.Texts) == 0 && len(c.Left.Texts) == 0
+	for _, side := range bothSides {
+		col := EyeColumn{Side: string(side), Words: s.side(side), Note: s.t("measured.other"), Here: side == c.Side}
+		if col.Here {
+			col.Note = s.t("measured.here")
+		}
+		for _, g := range entryGroups {
+			group := FieldGroup{ID: g.id, Name: s.t("group." + g.id)}
+			for _, key := range g.keys {
+				f := s.field(side, key, c.Of(side))
+				f.Group = string(side) + "-" + g.id
+				f.Focus = c.Editable && empty && col.Here && key == "axial_length_mm"
+				group.Fields = append(group.Fields, f)
+			}
+			col.Groups = append(col.Groups, group)
+		}
+		v.Columns = append(v.Columns, col)
+	}
+	for _, item := range c.Queue {
+		v.Queue = append(v.Queue, s.repeatView(item))
+	}
+	v.Wide, v.Narrow = s.drawEye(c, wideEye), s.drawEye(c, narrowEye)
+	return v
+}
+
+func (s *server) field(side eye.Side, key string, r *Readings) FieldView {
+	def := eye.FieldNamed(key)
+	f := FieldView{
+		ID: string(side) + "-" + key, Name: fieldName(side, key), Label: s.label(key),
+		Full:  s.t("field.of", "field", s.label(key), "side", s.side(side)),
+		Value: r.Texts[key], Number: def.Number, Unit: def.Unit, Message: s.refusalAt(r.Refused, key),
+	}
+	f.Date = key == "measured_on"
+	if n, ok := placed[key]; ok {
+		f.Decimals, f.Low, f.High = strconv.Itoa(n), bound(def.Bounds.Low), bound(def.Bounds.High)
+	}
+	if def.Words != nil {
+		f.Options = append(f.Options, Option{"", s.t("not-recorded"), f.Value == ""})
+		for _, word := range def.Words {
+			f.Options = append(f.Options, Option{word, s.t("word." + key + "." + word), f.Value == word})
+		}
+	}
+	return f
+}
+
+func (s *server) repeatView(item RepeatItem) RepeatView {
+	r := Readings{Texts: map[string]string{item.Field: item.Text}}
+	f := s.field(item.Side, item.Field, &r)
+	f.ID, f.Group = "again-"+f.ID, "again"
+	if item.Refusal != nil {
+		f.Message = s.entryText(*item.Refusal)
+	}
+	f.Full = s.t("repeat.field", "field", f.Label, "side", s.side(item.Side))
+	return RepeatView{s.side(item.Side), f, s.t("repeat." + item.Why)}
+}
+
+func bound(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

@@ -1,0 +1,65 @@
+package web
+
+import "net/http"
+
+// route is one line of the table of contents.
+type route struct {
+	pattern string
+	page    page
+	open    bool // reachable without an account
+}
+
+// page answers one request; by is the zero Actor on open routes.
+type page func(w http.ResponseWriter, r *http.Request, by Actor) error
+
+// routes lists every page and form.
+func (s *server) routes() []route {
+	return []route{
+		{pattern: "GET /{$}", page: s.home},
+		{pattern: "GET /ward", page: s.ward},
+		{pattern: "GET /case/new", page: s.newCase},
+		{pattern: "POST /case/new", page: s.startCase},
+
+		{pattern: "GET /case/{id}", page: s.eye},
+		{pattern: "POST /case/{id}/readings", page: s.measure},
+		{pattern: "POST /case/{id}/repeats", page: s.repeat},
+		{pattern: "POST /case/{id}/pass", page: s.pass},
+		{pattern: "POST /case/{id}/lens", page: s.choose},
+		{pattern: "POST /case/{id}/confirm", page: s.confirm},
+		{pattern: "POST /case/{id}/sign", page: s.sign},
+		{pattern: "GET /case/{id}/sheet", page: s.sheet},
+
+		{pattern: "GET /shelf", page: s.shelf},
+		{pattern: "POST /shelf/model", page: s.addModel},
+		{pattern: "POST /shelf/stock", page: s.stock},
+		{pattern: "GET /desk", page: s.desk},
+		{pattern: "POST /desk/person", page: s.addPerson},
+		{pattern: "POST /desk/person/{id}", page: s.changePerson},
+
+		{pattern: "GET /sign-in", page: s.signInPage, open: true},
+		{pattern: "POST /sign-in", page: s.signIn, open: true},
+		{pattern: "POST /sign-out", page: s.signOut, open: true},
+		{pattern: "GET /start", page: s.startPage, open: true},
+		{pattern: "POST /start", page: s.start, open: true},
+		{pattern: "POST /be", page: s.be, open: true},
+		{pattern: "POST /theme", page: s.theme, open: true},
+		{pattern: "GET /static/{sum}/{name...}", page: s.static, open: true},
+	}
+}
+
+// New makes the handler of all pages.
+func New(o Options) (http.Handler, error) {
+	s, err := newServer(o)
+	if err != nil {
+		return nil, err
+	}
+	mux := http.NewServeMux()
+	for _, r := range s.routes() {
+		mux.Handle(r.pattern, s.handle(r))
+	}
+	mux.Handle("/", s.handle(route{page: s.nowhere, open: true}))
+	if o.Gallery {
+		mux.Handle("/gallery/", http.StripPrefix("/gallery", galleryHandler(o)))
+	}
+	return s.guard(mux), nil
+}

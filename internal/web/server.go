@@ -1,0 +1,166 @@
+package web
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"html/template"
+	"log/slog"
+	"net/http"
+	"runtime/debug"
+	"strings"
+
+	"linn/finding"
+	"linn/internal/locale"
+)
+
+// Options are what the pages stand on.
+type Options struct {
+	Pathway  Pathway
+	Access   Access
+	Language locale.Language
+	Version  string
+	Log      *slog.Logger
+	// Before wraps every request outside the pages' own guards: rate limits
+	// and the like of the accounts. Nil: nothing.
+	Before func(http.Handler) http.Handler
+	// Gallery serves every page with canned cases under /gallery/.
+	Gallery bool
+	// Prefix stands before every link; the gallery's own use.
+	prefix string
+}
+
+type server struct {
+	Options
+	words
+	pages  map[string]*template.Template
+	assets *assets
+}
+
+func newServer(o Options) (*server, error) {
+	if o.Language == "" {
+		o.Language = locale.English
+	}
+	if o.Log == nil {
+		o.Log = slog.New(slog.DiscardHandler)
+	}
+	s := &server{Options: o, words: words{o.Language}}
+	var err error
+	if s.assets, err = loadAssets(); err != nil {
+		return nil, err
+	}
+	s.pages, err = parsePages(s.words)
+	return s, err
+}
+
+// contentPolicy lets a page load from this program alone, and nothing inline.
+const contentPolicy = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; " +
+	"font-src 'self'; connect-src 'self'; form-action 'self'; frame-ancestors 'none'; base-uri 'none'"
+
+// maxForm bounds a posted form. The largest honest one is two eyes, 5 kB.
+const maxForm = 256 << 10
+
+// guard sets the headers every answer carries and refuses what comes from
+// another site.
+func (s *server) guard(next http.Handler) http.Handler {
+	inner := http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		h := w.Header()
+		h.Set("Content-Security-Policy", contentPolicy)
+		h.Set("X-Content-Type-Options", "nosniff")
+		h.Set("Referrer-Policy", "same-origin")
+		h.Set("Cross-Origin-Opener-Policy", "same-origin")
+		h.Set("Cross-Origin-Resource-Policy", "same-origin")
+		h.Set("Cache-Control", "no-store")
+		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		next.ServeHTTP(w, r)
+	})
+	guarded := http.NewCrossOriginProtection().Handler(inner)
+	if s.Before != nil {
+		return s.Before(guarded)
+	}
+	return guarded
+}
+
+// handle runs a page for whoever is signed in and says its error in words.
+func (s *server) handle(rt route) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		defer func() {
+			if p := recover(); p != nil && p != http.ErrAbortHandler {
+				s.Log.Error("page broke", "pattern", rt.pattern, "stack", string(debug.Stack()))
+				s.fail(w, r, fmt.Errorf("web: %v", p))
+			}
+		}()
+		by, ok := s.Access.Who(r)
+		if !ok && !rt.open {
+			s.toDoor(w, r)
+			return
+		}
+		if err := r.ParseForm(); err != nil {
+			s.fail(w, r, errBadForm)
+			return
+		}
+		if err := rt.page(w, r, by); err != nil {
+			s.fail(w, r, err)
+		}
+	})
+}
+
+// toDoor leads to the sign-in page, or to the first start.
+func (s *server) toDoor(w http.ResponseWriter, r *http.Request) {
+	empty, err := s.Access.Empty(r.Context())
+	if err != nil {
+		s.fail(w, r, err)
+		return
+	}
+	door := "/sign-in"
+	if empty {
+		door = "/start"
+	}
+	s.to(w, r, door)
+}
+
+// to sends the browser to another page, also out of a partial request.
+func (s *server) to(w http.ResponseWriter, r *http.Request, path string) {
+	if partial(r) {
+		w.Header().Set("HX-Redirect", s.prefix+path)
+		w.WriteHeader(http.StatusNoContent)
+		return
+	}
+	http.Redirect(w, r, s.prefix+path, http.StatusSeeOther)
+}
+
+// partial reports that the page's script asked for a part of a page.
+func partial(r *http.Request) bool { return r.Header.Get("HX-Request") == "true" }
+
+var (
+	errBadForm = errors.New("web: unreadable form")
+	errNowhere = errors.New("web: no such page")
+)
+
+func (s *server) nowhere(http.ResponseWriter, *http.Request, Actor) error { return errNowhere }
+
+func (s *server) home(w http.ResponseWriter, r *http.Request, _ Actor) error {
+	s.to(w, r, "/ward")
+	return nil
+}
+
+// render writes a whole page or a named part of one.
+func (s *server) render(w http.ResponseWriter, status int, page, part string, view any) error {
+	var b bytes.Buffer
+	if err := s.pages[page].ExecuteTemplate(&b, part, view); err != nil {
+		return fmt.Errorf("web: page %s: %w", page, err)
+	}
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	w.WriteHeader(status)
+	_, err := b.WriteTo(w)
+	return err
+}
+
+// refusalText writes all reasons of a refused form.
+func (s *server) refusalText(r finding.Refusals) []string {
+	var list []string
+	for _, one := range r {
+		list = append(list, strings.TrimSuffix(locale.Refusal(s.lang, one), "."))
+	}
+	return list
+}

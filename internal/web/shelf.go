@@ -1,0 +1,122 @@
+package web
+
+import (
+	"errors"
+	"net/http"
+	"strings"
+
+	"linn/finding"
+	"linn/internal/locale"
+	"linn/unit"
+)
+
+// ShelfView is what lies ready: lens models, constants, stock.
+type ShelfView struct {
+	Frame
+	Editable bool
+	Models   []ModelView
+	Refused  []string
+	Form     []FieldView
+}
+
+// ModelView is one lens model.
+type ModelView struct {
+	ID, Name  string
+	Range     string
+	Constants []ConstantView
+	Label     bool // some constant is a label value
+	Stock     []PowerBox
+	InHouse   string
+}
+
+// ConstantView is one constant with where it comes from.
+type ConstantView struct {
+	Method, Name, Value, Origin, More string
+	Class                             string // label, fitted, converted, own
+}
+
+// PowerBox is one power of the stock form.
+type PowerBox struct {
+	Value string
+	Num   Num
+	In    bool
+}
+
+// constantKeys are the constants of the file format, in its order.
+var constantKeys = []string{"a", "sf_mm", "pacd_mm", "a0", "a1", "a2", "c"}
+
+func (s *server) shelf(w http.ResponseWriter, r *http.Request, by Actor) error {
+	return s.shelfPage(w, r, by, nil, nil)
+}
+
+func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, refused finding.Refusals, typed map[string]string) error {
+	sh, err := s.Pathway.Shelf(r.Context(), by)
+	if err != nil {
+		return err
+	}
+	v := ShelfView{Frame: s.frame(r, by, s.t("place.shelf"), "shelf"), Editable: sh.Editable, Refused: s.refusalText(refused)}
+	for _, m := range sh.Models {
+		v.Models = append(v.Models, s.modelView(m))
+	}
+	for _, key := range append([]string{"name", "from_d", "to_d", "step_d"}, constantKeys...) {
+		f := FieldView{ID: "model-" + key, Name: key, Label: s.t("model." + key), Value: typed[key], Number: key != "name"}
+		v.Form = append(v.Form, f)
+	}
+	status := http.StatusOK
+	if refused != nil {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.render(w, status, "shelf", "page", v)
+}
+
+func (s *server) modelView(m Model) ModelView {
+	v := ModelView{ID: m.ID, Name: m.Name, Range: s.t("model.range", "from", m.From, "to", m.To, "step", m.Step.Unsigned())}
+	for _, c := range m.Constants {
+		line := ConstantView{Method: locale.Method(s.lang, c.Method), Name: s.t("constant." + c.Name), Value: c.Value,
+			Origin: s.t("origin." + c.Origin), Class: c.Origin}
+		if c.N > 0 {
+			line.More = s.t("constant.fitted", "n", unit.Fixed(float64(c.N), 0), "since", s.date(c.Since))
+		}
+		v.Label = v.Label || c.Origin == "label"
+		v.Constants = append(v.Constants, line)
+	}
+	in := 0
+	for _, p := range m.Powers {
+		if p.InStock {
+			in++
+		}
+		v.Stock = append(v.Stock, PowerBox{unit.Signed(float64(p.Power), 2), num(p.Power), p.InStock})
+	}
+	v.InHouse = s.t("model.in-house", "n", unit.Fixed(float64(in), 0), "of", unit.Fixed(float64(len(m.Powers)), 0))
+	return v
+}
+
+func (s *server) addModel(w http.ResponseWriter, r *http.Request, by Actor) error {
+	typed := map[string]string{}
+	for key := range r.PostForm {
+		typed[key] = strings.TrimSpace(r.PostForm.Get(key))
+	}
+	m := NewModel{Name: typed["name"], From: typed["from_d"], To: typed["to_d"], Step: typed["step_d"], Constants: map[string]string{}}
+	for _, key := range constantKeys {
+		if typed[key] != "" {
+			m.Constants[key] = typed[key]
+		}
+	}
+	err := s.Pathway.AddModel(r.Context(), by, m)
+	var refused finding.Refusals
+	if errors.As(err, &refused) {
+		return s.shelfPage(w, r, by, refused, typed)
+	}
+	if err == nil {
+		s.to(w, r, "/shelf")
+	}
+	return err
+}
+
+func (s *server) stock(w http.ResponseWriter, r *http.Request, by Actor) error {
+	err := s.Pathway.Stock(r.Context(), by, StockChange{Model: r.PostForm.Get("model"), Powers: r.PostForm["power"]})
+	if err == nil {
+		s.to(w, r, "/shelf")
+	}
+	return err
+}

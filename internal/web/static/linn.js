@@ -1,0 +1,136 @@
+// The only script of our own. Every page works without it; it places decimal
+// points, moves on with Enter, saves while one works and jumps along the stream.
+(function () {
+  "use strict";
+  document.documentElement.classList.add("scripted");
+
+  // place returns digits with the one decimal point that brings them within
+  // the field's bounds; "" when the text has a point, comma or sign already,
+  // when it fits as it stands, or when no or more than one place would fit.
+  function place(text, low, high, decimals) {
+    if (!/^[0-9]{2,6}$/.test(text)) return "";
+    var whole = Number(text);
+    if (whole >= low && whole <= high) return "";
+    var found = "";
+    for (var at = 1; at < text.length; at++) {
+      if (text.length - at > decimals) continue;
+      var guess = text.slice(0, at) + "." + text.slice(at);
+      if (Number(guess) >= low && Number(guess) <= high) {
+        if (found) return "";
+        found = guess;
+      }
+    }
+    return found;
+  }
+
+  function placed(input) {
+    if (!input.dataset) return "";
+    if (input.dataset.date !== undefined) {
+      var d = /^([0-9]{4})([01][0-9])([0-3][0-9])$/.exec(input.value.trim());
+      return d ? d[1] + "-" + d[2] + "-" + d[3] : "";
+    }
+    if (!input.dataset.decimals) return "";
+    return place(input.value.trim(), Number(input.dataset.low), Number(input.dataset.high), Number(input.dataset.decimals));
+  }
+
+  // show writes the placed value beside the field while it is being typed.
+  function show(input) {
+    var out = input.dataset && input.dataset.placed && document.getElementById(input.dataset.placed);
+    if (out) out.textContent = placed(input) ? "= " + placed(input) : "";
+  }
+
+  // settle puts the value that was shown into the field when it is left.
+  function settle(input) {
+    var value = placed(input);
+    if (value) input.value = value;
+    show(input);
+  }
+
+  var dirty = false, rest = null;
+
+  function save(form) {
+    clearTimeout(rest);
+    if (!dirty || !form || !window.htmx) return;
+    dirty = false;
+    window.htmx.trigger(form, "linn-save");
+  }
+
+  document.addEventListener("input", function (e) {
+    show(e.target);
+    var form = e.target.closest && e.target.closest("form[data-keep]");
+    if (!form) return;
+    dirty = true;
+    clearTimeout(rest);
+    rest = setTimeout(function () { settle(e.target); save(form); }, 5000);
+  });
+
+  document.addEventListener("focusout", function (e) {
+    if (!e.target.dataset) return;
+    settle(e.target);
+    var form = e.target.closest("form[data-keep]");
+    var next = e.relatedTarget && e.relatedTarget.dataset ? e.relatedTarget.dataset.group : "";
+    if (form && next !== e.target.dataset.group) save(form);
+  });
+
+  // Enter moves to the next field; after the last one it reaches the button.
+  document.addEventListener("keydown", function (e) {
+    if (e.key !== "Enter" || e.isComposing || e.target.tagName !== "INPUT" && e.target.tagName !== "SELECT") return;
+    var form = e.target.closest("form[data-enter]");
+    if (!form) return;
+    var list = Array.prototype.filter.call(form.querySelectorAll("input, select, button"), function (x) {
+      return x.type !== "hidden" && !x.disabled && x.offsetParent !== null && (x.type !== "radio" || x.checked || x === e.target);
+    });
+    var next = list[list.indexOf(e.target) + 1];
+    if (!next) return;
+    e.preventDefault();
+    next.focus();
+    if (next.select) next.select();
+  });
+
+  // Alt and a digit go to that stop of the stream, never out of a field.
+  document.addEventListener("keydown", function (e) {
+    if (!e.altKey || e.ctrlKey || e.metaKey || !/^Digit[0-9]$/.test(e.code)) return;
+    if (e.target.closest && e.target.closest("input, select, textarea, [contenteditable]")) return;
+    var stage = document.querySelectorAll(".stage")[(Number(e.code.slice(5)) + 9) % 10];
+    if (!stage) return;
+    e.preventDefault();
+    stage.scrollIntoView();
+    stage.querySelector("h2").focus({ preventScroll: true });
+  });
+
+  // A form waits for the save before it; it then speaks of the newest revision.
+  document.addEventListener("htmx:before:request", function (e) {
+    var now = document.getElementById("revision");
+    var body = e.detail.ctx.request.body;
+    if (now && body && body.has && body.has("revision")) body.set("revision", now.value);
+  });
+
+  function notSaved() {
+    var saved = document.getElementById("saved");
+    if (!saved) return;
+    dirty = true;
+    var says = document.createElement("b");
+    says.className = "unsaved";
+    says.textContent = saved.dataset.failed;
+    saved.replaceChildren(says);
+  }
+  document.addEventListener("htmx:error", notSaved);
+  document.addEventListener("htmx:response:error", function () { dirty = true; });
+
+  // Somebody else saved first: send the form whole and show both versions.
+  document.addEventListener("linn-conflict", function (e) {
+    var form = e.target.closest && e.target.closest("form");
+    if (form) HTMLFormElement.prototype.submit.call(form);
+  });
+
+  // Leaving the page takes along what was typed and not yet saved.
+  window.addEventListener("pagehide", function () {
+    var form = document.querySelector("form[data-keep]");
+    if (!dirty || !form) return;
+    fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), keepalive: true });
+  });
+
+  document.addEventListener("click", function (e) {
+    if (e.target.closest && e.target.closest("[data-print]")) window.print();
+  });
+})();
