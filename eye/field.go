@@ -177,7 +177,7 @@ func refusal(f *Field, err error) finding.Refusal {
 			// 337.5/r: keratometric index 1.3375, the trade's convention.
 			values = append(values, finding.Value{Name: "as_power", Text: unit.Fixed(337.5/got, 2)})
 		}
-		if low, high := f.Bounds.Low, f.Bounds.High; code == "out-of-range" && f.Number && low > 0 { // not for targets, where a tenth is no less odd
+		if low, high := f.Bounds.Low, f.Bounds.High; code == "out-of-range" && f.Number && (low > 0 || got >= 100) { // of a signed field a small whole number may be meant
 			for _, scale := range [...]float64{10, 100, 1000} { // a decimal mark lost on the way
 				if v := got / scale; v >= low && v <= high && math.Abs(got) >= scale {
 					code = "lost-decimal-mark"
