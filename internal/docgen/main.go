@@ -12,9 +12,12 @@ import (
 
 	// The packages that declare findings and constants.
 	_ "linn/calc/biometry"
+	_ "linn/calc/fluidics"
+	_ "linn/calc/heat"
 	_ "linn/calc/lenspower"
 	_ "linn/calc/optics"
 	_ "linn/calc/refraction"
+	_ "linn/calc/ultrasound"
 )
 
 //go:generate go run .

@@ -47,8 +47,9 @@ var plumbing = map[string][]string{
 	inBiometry:    {},
 	inLenspower:   {"NewLens", "ParseLens", "Lens.Check", "LensFieldNamed", "LensField.Get", "LensField.Set", "MethodNamed", "Method.Findings", "Method.Missing", "Method.NeedsACD"},
 	inUncertainty: {},
+	inFluidics:    machinePlumbing,
 }
 
 // formulas are the rows of all subjects, in the order of the calculation. A new
 // subject has a file of rows of its own.
-var formulas = slices.Concat(opticsRows, lensRows)
+var formulas = slices.Concat(opticsRows, lensRows, machineRows)

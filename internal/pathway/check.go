@@ -138,7 +138,10 @@ func (t *turn) journey(id string) (Journey, error) {
 	if s.State() == casebook.StateSigned {
 		j.Reopens, err = t.reopensOf(&s)
 	}
-	j.May = t.may(&s)
+	if err != nil {
+		return j, err
+	}
+	j.May, err = t.may(&s)
 	return j, err
 }
 
@@ -442,7 +445,7 @@ func (t *turn) gateOf(c *caseAt, g GatePass) (finding.Finding, error) {
 }
 
 // may says what this person may do with the case as it stands.
-func (t *turn) may(s *situation) map[Verb]bool {
+func (t *turn) may(s *situation) (map[Verb]bool, error) {
 	may := map[Verb]bool{}
 	for _, v := range Verbs {
 		may[v] = May(t.by.Role, v)
@@ -454,5 +457,8 @@ func (t *turn) may(s *situation) map[Verb]bool {
 	may[VerbPass] = may[VerbPass] && t.by.Senior()
 	may[VerbReopen] = may[VerbReopen] && s.State() == casebook.StateSigned
 	may[VerbClose] = may[VerbClose] && s.State() != casebook.StateClosed
-	return may
+	may[VerbList] = may[VerbList] && s.State() != casebook.StateClosed && !s.erased
+	chooser, err := t.lastBy(s.id, casebook.VerbChoose)
+	may[VerbReadBack] = may[VerbReadBack] && chooser != t.by.ID
+	return may, err
 }

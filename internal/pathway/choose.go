@@ -1,6 +1,7 @@
 package pathway
 
 import (
+	"bytes"
 	"context"
 	"strings"
 
@@ -38,7 +39,10 @@ func (p *Pathway) Choose(ctx context.Context, by casebook.Actor, choice Choice) 
 			if err := t.plain(c.Patient, choice.Reason+" "+choice.Words); err != nil {
 				return err
 			}
-			c.ReadBack = nil
+			was, err := casebook.Encode(c.Case)
+			if err != nil {
+				return err
+			}
 			for key, text := range map[string]string{"target_d": choice.Target, "placement": choice.Placement} {
 				if text = strings.TrimSpace(text); text != "" && text != textOf(c, "", key) {
 					put(c, &c.Eye, "", key, text)
@@ -47,7 +51,10 @@ func (p *Pathway) Choose(ctx context.Context, by casebook.Actor, choice Choice) 
 			if w := line(choice.Words); w != "" {
 				c.Case.Target = w
 			}
-			return t.chooseLens(c, choice)
+			if err := t.chooseLens(c, choice); err != nil {
+				return err
+			}
+			return unsettleIfChanged(c, was)
 		})
 		if err != nil {
 			return err
@@ -56,6 +63,16 @@ func (p *Pathway) Choose(ctx context.Context, by casebook.Actor, choice Choice) 
 		return err
 	})
 	return j, err
+}
+
+// unsettleIfChanged takes the second person from a case that is no longer what
+// they read. A choice that says nothing new leaves them.
+func unsettleIfChanged(c *caseAt, was []byte) error {
+	is, err := casebook.Encode(c.Case)
+	if err == nil && !bytes.Equal(was, is) {
+		c.ReadBack = nil
+	}
+	return err
 }
 
 // chooseLens sets lens and power together.

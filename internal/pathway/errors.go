@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"time"
 
+	"linn/eye"
 	"linn/finding"
 	"linn/internal/care/casebook"
 )
@@ -24,6 +25,7 @@ type Conflict struct {
 	Case    string
 	Mine    casebook.Case // what would have been written
 	Theirs  casebook.Case // what stands now
+	Base    casebook.Case // what the change was made from
 	Number  int           // of the revision that stands now
 	By      string        // name of who wrote it
 	At      time.Time
@@ -47,12 +49,31 @@ func conflict(tx casebook.Tx, err error) error {
 	if err := casebook.Decode(e.Theirs, &c.Theirs); err != nil {
 		return err
 	}
+	for r, err := range tx.Chain(e.Mine.Kind, e.Mine.Chain) {
+		if err != nil {
+			return err
+		}
+		if r.Number == e.Mine.Number-1 {
+			if err := casebook.Decode(r, &c.Base); err != nil {
+				return err
+			}
+		}
+	}
 	changes, err := casebook.Diff(e.Theirs.Payload, e.Mine.Payload)
 	if err != nil {
 		return err
 	}
 	c.Changes = changes
 	return c
+}
+
+// BaseText is what stood in a field, as typed, when the change was made. known
+// is false for the eye that the conflict is not about.
+func (c *Conflict) BaseText(side eye.Side, key string) (text string, known bool) {
+	if side == c.Base.Side {
+		return textOf(&caseAt{Case: c.Base}, "", key), true
+	}
+	return "", false
 }
 
 // refuse makes the refusals of one reason.

@@ -257,7 +257,10 @@ func (t *turn) make(s *situation) (m made, err error) {
 	if err != nil {
 		return m, err
 	}
-	if m.refused = plan.Refuse(&in.Eye, &anyLens); len(m.refused) > 0 {
+	if m.refused = plan.Refuse(&in.Eye, &anyLens); t.Off {
+		m.refused = append(m.refused, finding.Refusal{Code: "calculation-off"})
+	}
+	if len(m.refused) > 0 {
 		m.doubts = biometry.Check(&in.Eye, biometry.Options{MaxAgeDays: in.MaxAgeDays, Earlier: in.Earlier})
 		m.doubts = slices.DeleteFunc(m.doubts, func(f finding.Finding) bool { return f.Code == requiredCode }) // refused says it
 		return m, nil

@@ -28,6 +28,10 @@ type Pathway struct {
 	Random  io.Reader      // unguessable bytes, for identifiers and keys
 	Program string         // this program's version, for signed plans
 
+	// Off keeps every plan from being made: the program did not reproduce its
+	// own check values when it started.
+	Off bool
+
 	// Hash turns a new password into its encoded hash, or says by a
 	// finding.Refusal why it cannot be taken.
 	Hash func(password, name string) (string, error)

@@ -431,3 +431,32 @@ func TestAgeOnTheListsDay(t *testing.T) {
 		t.Errorf("age on the list's day %v", a.Value)
 	}
 }
+
+// A choice that says nothing new writes nothing and leaves the second person.
+func TestChoosingTheSameIsNothing(t *testing.T) {
+	w, id := newCase(t)
+	w.measure(id, ordinary, other)
+	first, err := w.Choose(w.ctx(), w.who["sam"], Choice{Case: id, Seen: Newest, Target: "-0.25", Lens: w.lens, Power: "22"})
+	w.must(err)
+	w.readBack(id, "nora")
+	again, err := w.Choose(w.ctx(), w.who["sam"], Choice{Case: id, Seen: Newest, Target: "-0.25", Lens: w.lens, Power: "22.0"})
+	w.must(err)
+	if again.Revision != first.Revision+1 || again.ReadBack == nil {
+		t.Errorf("revision %d after %d, second person %v", again.Revision, first.Revision+1, again.ReadBack)
+	}
+}
+
+// Whoever chose the lens is not offered to be its second person.
+func TestChooserIsNotOfferedToReadBack(t *testing.T) {
+	w, id := newCase(t)
+	w.measure(id, ordinary, other)
+	_, err := w.Choose(w.ctx(), w.who["sam"], Choice{Case: id, Seen: Newest, Target: "0", Lens: w.lens, Power: "22"})
+	w.must(err)
+	for who, want := range map[string]bool{"sam": false, "nora": true, "tina": true, "carl": false} {
+		j, err := w.Check(w.ctx(), w.who[who], id)
+		w.must(err)
+		if j.May[VerbReadBack] != want {
+			t.Errorf("%s may read back: %v", who, !want)
+		}
+	}
+}

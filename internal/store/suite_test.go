@@ -124,7 +124,7 @@ func view(t testing.TB, s casebook.Store, fn func(casebook.Tx) error) {
 
 // admit opens a patient with one case of the right eye.
 func admit(tx casebook.Tx, seed uint64) (patient, eyeCase string, err error) {
-	chance, stamp := random(seed), at(0)
+	chance, stamp := random(seed), at(int(seed))
 	if patient, err = casebook.NewID(chance, stamp.At); err != nil {
 		return "", "", err
 	}

@@ -18,6 +18,7 @@ type CheckedView struct {
 	Revision int
 	Findings []FindingView // stops, cautions, notes
 	Strict   string        // all strict screening limits in one line, "" for none
+	Refused  []string      // why no power can be calculated
 	Quiet    string        // said when there is nothing to mend
 	Missing  string        // what is not recorded, "" for nothing
 }
@@ -55,10 +56,16 @@ func (s *server) checkedView(c *EyeCase) CheckedView {
 	if len(strict) > 0 {
 		v.Strict = s.t("strict", "list", strings.Join(strict, "; "))
 	}
-	if c.Rules > 0 && len(v.Findings) == 0 {
-		v.Quiet = s.t("checked.quiet", "n", strconv.Itoa(c.Rules))
-	} else if c.Rules == 0 {
+	switch {
+	case !c.Looked:
 		v.Quiet = s.t("checked.waiting")
+	case len(v.Findings) == 0 && len(c.Refused) == 0:
+		v.Quiet = s.t("checked.quiet")
+	}
+	for _, r := range c.Refused {
+		if r.Code != "missing" { // what is missing is named below
+			v.Refused = append(v.Refused, capital(locale.Refusal(s.lang, r)))
+		}
 	}
 	v.Missing = s.missing(c)
 	return v
@@ -99,13 +106,20 @@ func (s *server) findingView(id string, item FindingItem) FindingView {
 		Side: s.sideOrBoth(item.Side), Text: s.sentence(item.Finding), Limit: item.Limit, Source: s.cite(item.Ref),
 	}
 	if item.SDNow.Known && item.SDAfter.Known {
-		f.Buys = s.t("checked.buys", "now", "±"+item.SDNow.Value.Unsigned(), "after", "±"+item.SDAfter.Value.Unsigned())
+		now, after := "±"+item.SDNow.Value.Unsigned(), "±"+item.SDAfter.Value.Unsigned()
+		if f.Buys = s.t("checked.buys", "now", now, "after", after); now == after {
+			f.Buys = s.t("checked.buys.nothing", "now", now)
+		}
 	}
 	switch {
 	case item.Severity == finding.Stop:
 		f.Gate = s.t("gate.stop")
 	case item.Passed != nil:
 		f.Passed = s.t("gate.passed", "name", item.Passed.Name, "when", s.moment(item.Passed.At), "reason", item.Passed.Reason)
+	case item.PassedOn != nil:
+		f.Passed = s.t("gate.passed", "name", item.PassedOn.Name, "when", item.PassedOn.When, "reason", item.Because)
+	case item.Repeated:
+		f.Passed = s.t("gate.repeated")
 	case item.Gate:
 		f.Gate = s.t("gate.open")
 		if item.MayPass {
@@ -126,4 +140,22 @@ func (s *server) cite(ref source.Ref) string {
 		text += ", " + ref.Where
 	}
 	return s.t("source", "text", text, "grade", s.t("grade."+string(ref.Grade)))
+}
+
+// PassingView is a finding with the form that lets it pass.
+type PassingView struct {
+	Prefix, CaseID string
+	Revision       int
+	Finding        FindingView
+}
+
+// passing puts a finding of a stage beside the case it belongs to.
+func passing(stage any, f FindingView) PassingView {
+	switch v := stage.(type) {
+	case CheckedView:
+		return PassingView{v.Prefix, v.CaseID, v.Revision, f}
+	case LensView:
+		return PassingView{v.Prefix, v.CaseID, v.Revision, f}
+	}
+	panic("web: a finding of no stage")
 }

@@ -20,13 +20,14 @@ type DeskView struct {
 
 // PersonView is one account.
 type PersonView struct {
-	ID, Name, SignIn string
-	Role             string
-	Roles            []Option
-	Supervisor       bool
-	MaySupervise     bool
-	Closed           bool
-	LastSeen         string
+	ID, Name     string
+	Revision     int
+	Role         string
+	Roles        []Option
+	Supervisor   bool
+	MaySupervise bool
+	Closed       bool
+	NoPassword   bool
 }
 
 func (s *server) desk(w http.ResponseWriter, r *http.Request, by Actor) error {
@@ -42,12 +43,8 @@ func (s *server) deskPage(w http.ResponseWriter, r *http.Request, by Actor, refu
 	v := DeskView{Frame: s.frame(r, by, s.t("place.desk"), "desk"), Editable: d.Editable, Refused: s.refusalText(refused),
 		Form: typed, Roles: s.roles(Role(typed.Role))}
 	for _, p := range d.People {
-		line := PersonView{ID: p.ID, Name: p.Name, SignIn: p.SignIn, Role: s.t("role." + string(p.Role)), Roles: s.roles(p.Role),
-			Supervisor: p.Supervisor, MaySupervise: p.Role == Surgeon, Closed: p.Closed, LastSeen: s.t("desk.never")}
-		if p.LastSeen.Known() {
-			line.LastSeen = s.date(p.LastSeen)
-		}
-		v.People = append(v.People, line)
+		v.People = append(v.People, PersonView{ID: p.ID, Name: p.Name, Revision: p.Revision, Role: s.t("role." + string(p.Role)), Roles: s.roles(p.Role),
+			Supervisor: p.Supervisor, MaySupervise: p.Role == Surgeon, Closed: p.Closed, NoPassword: !p.Password && v.Demo == nil})
 	}
 	status := http.StatusOK
 	if refused != nil {
@@ -65,7 +62,7 @@ func (s *server) roles(chosen Role) (list []Option) {
 
 func personForm(r *http.Request) NewPerson {
 	get := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
-	return NewPerson{Name: get("name"), SignIn: get("sign-in"), Password: r.PostForm.Get("password"), Role: get("role")}
+	return NewPerson{Name: get("name"), Password: r.PostForm.Get("password"), Role: get("role"), Supervisor: get("supervisor") == "yes"}
 }
 
 func (s *server) addPerson(w http.ResponseWriter, r *http.Request, by Actor) error {
@@ -82,8 +79,12 @@ func (s *server) addPerson(w http.ResponseWriter, r *http.Request, by Actor) err
 }
 
 func (s *server) changePerson(w http.ResponseWriter, r *http.Request, by Actor) error {
-	err := s.Pathway.ChangePerson(r.Context(), by, PersonChange{ID: r.PathValue("id"), Role: r.PostForm.Get("role"),
-		Supervisor: r.PostForm.Get("supervisor") == "yes", Closed: r.PostForm.Get("closed") == "yes"})
+	err := s.Pathway.ChangePerson(r.Context(), by, PersonChange{ID: r.PathValue("id"), Revision: revision(r), Role: r.PostForm.Get("role"),
+		Supervisor: r.PostForm.Get("supervisor") == "yes", Closed: r.PostForm.Get("closed") == "yes", Password: r.PostForm.Get("password")})
+	var refused finding.Refusals
+	if errors.As(err, &refused) {
+		return s.deskPage(w, r, by, refused, NewPerson{})
+	}
 	if err == nil {
 		s.to(w, r, "/desk")
 	}

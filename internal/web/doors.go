@@ -11,7 +11,6 @@ import (
 type DoorView struct {
 	Frame
 	Name    string // as typed
-	SignIn  string
 	Refused []string
 }
 
@@ -31,7 +30,7 @@ func (s *server) signIn(w http.ResponseWriter, r *http.Request, _ Actor) error {
 	if errors.Is(err, ErrWrongPassword) || errors.Is(err, ErrTooMany) {
 		f := s.fault(err)
 		why := []string{s.t("error."+f.key+".heading") + ". " + s.t("error."+f.key+".way")}
-		return s.door(w, r, "sign-in", s.t("door.sign-in"), f.status, DoorView{SignIn: name, Refused: why})
+		return s.door(w, r, "sign-in", s.t("door.sign-in"), f.status, DoorView{Name: name, Refused: why})
 	}
 	if err == nil {
 		s.to(w, r, "/ward")
@@ -67,7 +66,7 @@ func (s *server) start(w http.ResponseWriter, r *http.Request, _ Actor) error {
 	var refused finding.Refusals
 	if errors.As(err, &refused) {
 		return s.door(w, r, "start", s.t("door.start"), http.StatusUnprocessableEntity,
-			DoorView{Name: p.Name, SignIn: p.SignIn, Refused: s.refusalText(refused)})
+			DoorView{Name: p.Name, Refused: s.refusalText(refused)})
 	}
 	if err == nil {
 		s.to(w, r, "/ward")
@@ -77,7 +76,7 @@ func (s *server) start(w http.ResponseWriter, r *http.Request, _ Actor) error {
 
 // be takes the part of one of the demo's people.
 func (s *server) be(w http.ResponseWriter, r *http.Request, _ Actor) error {
-	if s.Access.Demo() == nil {
+	if s.Access.Demo(r) == nil {
 		return errNowhere
 	}
 	if err := s.Access.Be(w, r, r.PostForm.Get("person")); err != nil {

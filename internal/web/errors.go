@@ -77,13 +77,30 @@ type ConflictView struct {
 	Frame
 	CaseID   string
 	Revision int
+	Fellow   int
 	Lead     string
 	Rows     []DifferenceView
 	Hidden   []HiddenField
 }
 
 // DifferenceView is one field typed differently by two people.
-type DifferenceView struct{ Side, Label, Mine, Theirs string }
+type DifferenceView struct {
+	ID, Name, Side, Label string
+	Mine, Theirs          VersionView
+}
+
+// VersionView is one of the two texts.
+type VersionView struct {
+	Value, Text string
+	Chosen      bool
+}
+
+func (s *server) orEmpty(text string) string {
+	if text == "" {
+		return s.t("empty")
+	}
+	return text
+}
 
 // HiddenField carries a typed value through a page.
 type HiddenField struct{ Name, Value string }
@@ -96,25 +113,31 @@ func (s *server) conflict(w http.ResponseWriter, r *http.Request, c *Conflict) {
 	}
 	by, _ := s.Access.Who(r)
 	id := Identity{CaseID: c.CaseID}
-	if now, err := s.Pathway.Eye(r.Context(), by, c.CaseID); err == nil {
+	if now, err := s.Pathway.Eye(r.Context(), by, c.CaseID, ""); err == nil {
 		id = now.Identity
 	}
 	v := ConflictView{
 		Frame: s.clinical(r, by, s.t("conflict.heading"), id), CaseID: c.CaseID, Revision: c.Revision,
-		Lead: s.t("conflict.lead", "by", c.By, "at", c.At),
+		Fellow: c.Fellow, Lead: s.t("conflict.lead", "by", c.By, "at", c.At),
 	}
-	blank := func(text string) string {
-		if text == "" {
-			return s.t("empty")
-		}
-		return text
+	if len(c.Rows) == 0 {
+		v.Lead = s.t("conflict.late", "by", c.By, "at", c.At)
 	}
+	open := map[string]bool{}
 	for _, d := range c.Rows {
-		v.Rows = append(v.Rows, DifferenceView{s.side(d.Side), s.label(d.Field), blank(d.Mine), blank(d.Theirs)})
+		name := fieldName(d.Side, d.Field)
+		open[name] = true
+		row := DifferenceView{ID: name, Name: name, Side: s.side(d.Side), Label: s.label(d.Field)}
+		row.Theirs = VersionView{d.Theirs, s.orEmpty(d.Theirs), d.Mine == ""}
+		row.Mine = VersionView{d.Mine, s.orEmpty(d.Mine), d.Mine != ""} // what was typed goes before nothing, never nothing before what was typed
+		v.Rows = append(v.Rows, row)
 	}
 	for _, side := range bothSides {
 		for _, key := range entryKeys {
-			v.Hidden = append(v.Hidden, HiddenField{fieldName(side, key), c.Mine.Eyes[side][key]})
+			text, typed := c.Mine.Eyes[side][key]
+			if name := fieldName(side, key); typed && !open[name] {
+				v.Hidden = append(v.Hidden, HiddenField{name, text})
+			}
 		}
 	}
 	if err := s.render(w, http.StatusConflict, "conflict", "page", v); err != nil {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"net/http"
 	"strconv"
+	"strings"
 
 	"linn/eye"
 	"linn/finding"
@@ -41,7 +42,7 @@ func (v EyeView) Stage(id string) Stage {
 }
 
 func (s *server) eye(w http.ResponseWriter, r *http.Request, by Actor) error {
-	c, err := s.Pathway.Eye(r.Context(), by, r.PathValue("id"))
+	c, err := s.Pathway.Eye(r.Context(), by, r.PathValue("id"), r.Form.Get("lens"))
 	if err != nil {
 		return err
 	}
@@ -57,6 +58,7 @@ func (s *server) eyeView(r *http.Request, by Actor, c *EyeCase) EyeView {
 		Lens:     s.lensView(c),
 		Sign:     s.signView(c, by),
 	}
+	v.Sign.Names, v.Sign.Seniors = s.demoNames(r, by)
 	v.Identity.Saved = s.t("saved.nothing")
 	if !c.SavedAt.IsZero() {
 		v.Identity.Saved = s.t("saved", "time", clock(c.SavedAt), "n", strconv.Itoa(c.Revision))
@@ -84,12 +86,30 @@ func (s *server) stages(p Progress) []Stage {
 	return list
 }
 
+// demoNames are those who can be the second person, or a supervisor, in the
+// demo: there the name alone is the proof.
+func (s *server) demoNames(r *http.Request, by Actor) (second, seniors []Option) {
+	for _, a := range s.Access.Demo(r) {
+		if a.ID == by.ID {
+			continue
+		}
+		o := Option{Value: a.Name, Text: s.t("frame.me", "name", a.Name, "role", s.t("role."+string(a.Role)))}
+		if a.Role == Technician || a.Role == Trainee || a.Role == Surgeon || a.Role == Nurse {
+			second = append(second, o)
+		}
+		if a.Role == Surgeon {
+			seniors = append(seniors, o)
+		}
+	}
+	return second, seniors
+}
+
 // change runs one form of the Eye page and answers with the page as it now
 // stands: the parts that changed when the script asked, else the page again.
 func (s *server) change(w http.ResponseWriter, r *http.Request, by Actor, stage string, c EyeCase, err error) error {
 	var refused finding.Refusals
 	if errors.As(err, &refused) {
-		now, err := s.Pathway.Eye(r.Context(), by, r.PathValue("id"))
+		now, err := s.Pathway.Eye(r.Context(), by, r.PathValue("id"), "")
 		if err != nil {
 			return err
 		}
@@ -112,8 +132,10 @@ func (s *server) change(w http.ResponseWriter, r *http.Request, by Actor, stage 
 }
 
 // revision is the revision the posted form was made from.
-func revision(r *http.Request) int {
-	n, err := strconv.Atoi(r.PostForm.Get("revision"))
+func revision(r *http.Request) int { return whole(r, "revision") }
+
+func whole(r *http.Request, name string) int {
+	n, err := strconv.Atoi(r.PostForm.Get(name))
 	if err != nil || n < 0 {
 		return 0 // stale by definition: the pathway answers with a conflict
 	}
@@ -133,7 +155,7 @@ type enter func(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 // entered reads the readings of both eyes as typed. Nothing is trimmed or
 // read here: what was typed is what is stored.
 func (s *server) entered(w http.ResponseWriter, r *http.Request, by Actor, store enter) error {
-	m := Measurement{CaseID: r.PathValue("id"), Revision: revision(r), Eyes: map[eye.Side]map[string]string{}}
+	m := Measurement{CaseID: r.PathValue("id"), Revision: revision(r), Fellow: whole(r, "fellow"), Eyes: map[eye.Side]map[string]string{}}
 	for _, side := range bothSides {
 		m.Eyes[side] = map[string]string{}
 		for _, key := range entryKeys {
@@ -154,18 +176,74 @@ func (s *server) pass(w http.ResponseWriter, r *http.Request, by Actor) error {
 }
 
 func (s *server) choose(w http.ResponseWriter, r *http.Request, by Actor) error {
-	ch := Choice{CaseID: r.PathValue("id"), Revision: revision(r), Model: r.PostForm.Get("model"),
-		Power: r.PostForm.Get("power"), Method: r.PostForm.Get("method"), Target: r.PostForm.Get("target")}
+	get := r.PostForm.Get
+	ch := Choice{CaseID: r.PathValue("id"), Revision: revision(r), Model: get("model"), Shown: get("shown"),
+		Power: get("power"), Target: get("target"), Reason: get("reason")}
 	c, err := s.Pathway.Choose(r.Context(), by, ch)
 	return s.change(w, r, by, "lens", c, err)
 }
 
-func (s *server) confirm(w http.ResponseWriter, r *http.Request, by Actor) error {
-	c, err := s.Pathway.Confirm(r.Context(), by, Confirmation{r.PathValue("id"), revision(r), r.PostForm["read"]})
+func (s *server) list(w http.ResponseWriter, r *http.Request, by Actor) error {
+	get := r.PostForm.Get
+	l := Listing{CaseID: r.PathValue("id"), Revision: revision(r), Date: get("date"), Place: get("place"), Order: get("order")}
+	c, err := s.Pathway.List(r.Context(), by, l)
 	return s.change(w, r, by, "sheet", c, err)
 }
 
-func (s *server) sign(w http.ResponseWriter, r *http.Request, by Actor) error {
-	c, err := s.Pathway.Sign(r.Context(), by, Signing{r.PathValue("id"), revision(r), r.PostForm.Get("alone")})
+// confirm is the second person: whoever is signed in, or somebody else who
+// proves at this machine who they are.
+func (s *server) confirm(w http.ResponseWriter, r *http.Request, by Actor) error {
+	second, err := s.beside(w, r, by)
+	if err != nil {
+		return s.change(w, r, by, "sheet", EyeCase{}, err)
+	}
+	c, err := s.Pathway.Confirm(r.Context(), second, Confirmation{r.PathValue("id"), revision(r), r.PostForm["read"]})
+	if err == nil && second.ID != by.ID {
+		c, err = s.Pathway.Eye(r.Context(), by, r.PathValue("id"), "") // as the one who sits here sees it
+	}
 	return s.change(w, r, by, "sheet", c, err)
+}
+
+// beside is the second person at this machine, by themselves when the form
+// names nobody else.
+func (s *server) beside(w http.ResponseWriter, r *http.Request, by Actor) (Actor, error) {
+	name := strings.TrimSpace(r.PostForm.Get("who"))
+	if name == "" {
+		return by, nil
+	}
+	second, err := s.Access.Vouch(w, r, name, r.PostForm.Get("password"))
+	switch {
+	case errors.Is(err, ErrWrongPassword):
+		return by, Refused("sign-in-wrong", "")
+	case errors.Is(err, ErrTooMany):
+		return by, Refused("vouch-wait", "")
+	}
+	return second, err
+}
+
+func (s *server) sign(w http.ResponseWriter, r *http.Request, by Actor) error {
+	sg := Signing{CaseID: r.PathValue("id"), Revision: revision(r), Alone: r.PostForm.Get("alone")}
+	senior, err := s.beside(w, r, by)
+	if err != nil {
+		return s.change(w, r, by, "sheet", EyeCase{}, err)
+	}
+	if senior.ID != by.ID {
+		sg.Supervisor = senior
+	}
+	c, err := s.Pathway.Sign(r.Context(), by, sg)
+	return s.change(w, r, by, "sheet", c, err)
+}
+
+func (s *server) reopen(w http.ResponseWriter, r *http.Request, by Actor) error {
+	c, err := s.Pathway.Reopen(r.Context(), by, Reopening{r.PathValue("id"), revision(r), r.PostForm.Get("reason")})
+	return s.change(w, r, by, "sheet", c, err)
+}
+
+func (s *server) closeCase(w http.ResponseWriter, r *http.Request, by Actor) error {
+	err := s.Pathway.Close(r.Context(), by, Closing{r.PathValue("id"), revision(r), r.PostForm.Get("why"), r.PostForm.Get("reason")})
+	if err != nil {
+		return s.change(w, r, by, "sheet", EyeCase{}, err)
+	}
+	s.to(w, r, "/ward")
+	return nil
 }

@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"linn/eye"
+	"linn/internal/locale"
 	"linn/unit"
 )
 
@@ -19,8 +20,9 @@ type Frame struct {
 	Places []Link
 	Me     string // name and role of who is signed in, "" for nobody
 	Demo   *DemoBar
-	Back   string // path to return to after changing the theme
-	Bare   bool   // no places: the doors and the print
+	Notice []string // what is wrong with the program or its clock
+	Back   string   // path to return to after changing the theme
+	Bare   bool     // no places: the doors and the print
 	Print  bool
 
 	Identity *IdentityView // on clinical pages
@@ -62,6 +64,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 		Style:  s.prefix + s.assets.url("linn.css"),
 		Script: []string{s.prefix + s.assets.url("htmx/htmx.min.js"), s.prefix + s.assets.url("linn.js")},
 		Back:   s.prefix + r.URL.RequestURI(),
+		Notice: s.notices(),
 	}
 	if by.ID != "" {
 		f.Me = s.t("frame.me", "name", by.Name, "role", s.t("role."+string(by.Role)))
@@ -69,7 +72,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 			f.Places = append(f.Places, Link{s.prefix + "/" + place, s.t("place." + place), place == here})
 		}
 	}
-	for _, a := range s.Access.Demo() {
+	for _, a := range s.Access.Demo(r) {
 		if f.Demo == nil {
 			f.Demo = &DemoBar{}
 		}
@@ -77,6 +80,14 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 		f.Demo.People = append(f.Demo.People, Option{a.ID, text, a.ID == by.ID})
 	}
 	return f
+}
+
+// notices are what everybody has to know about the program as it runs.
+func (s *server) notices() (list []string) {
+	for _, n := range s.Notices {
+		list = append(list, locale.T(s.lang, "notice."+n.Code, n.Values...))
+	}
+	return list
 }
 
 // clinical is the frame of a view of one eye.

@@ -2,6 +2,7 @@ package web
 
 import (
 	"context"
+	"io"
 	"net/http"
 	"slices"
 )
@@ -39,12 +40,7 @@ func galleryHandler(o Options) http.Handler {
 		if err != nil {
 			panic("web: gallery: " + err.Error()) // the same pages parsed a moment ago
 		}
-		inner := http.NewServeMux()
-		for _, r := range s.routes() {
-			inner.Handle(r.pattern, s.handle(r))
-		}
-		inner.Handle("/", s.handle(route{page: s.nowhere, open: true}))
-		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, inner))
+		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, s.mux()))
 		pages = append(pages, Link{Href: o.prefix + c.path, Text: c.name})
 	}
 	list := galleryCase{canned: &canned{}}
@@ -71,9 +67,14 @@ type canned struct {
 	failure error
 }
 
-func (c *canned) Ward(context.Context, Actor) (Ward, error)                 { return c.ward, c.failure }
-func (c *canned) StartCase(context.Context, Actor, NewCase) (string, error) { return "c1", c.failure }
-func (c *canned) Eye(context.Context, Actor, string) (EyeCase, error)       { return c.eye, nil }
+func (c *canned) Ward(context.Context, Actor) (Ward, error)                   { return c.ward, c.failure }
+func (c *canned) StartCase(context.Context, Actor, NewCase) (string, error)   { return "c1", c.failure }
+func (c *canned) Eye(context.Context, Actor, string, string) (EyeCase, error) { return c.eye, nil }
+func (c *canned) May(Actor, Deed) bool                                        { return true }
+func (c *canned) List(context.Context, Actor, Listing) (EyeCase, error)       { return c.eye, c.failure }
+func (c *canned) Reopen(context.Context, Actor, Reopening) (EyeCase, error)   { return c.eye, c.failure }
+func (c *canned) Close(context.Context, Actor, Closing) error                 { return c.failure }
+func (c *canned) Print(context.Context, Actor, string, io.Writer) error       { return ErrNotFound }
 func (c *canned) Repeat(_ context.Context, _ Actor, m Measurement) (EyeCase, error) {
 	return c.eye, c.failure
 }
@@ -112,8 +113,11 @@ func (c *canned) SignIn(http.ResponseWriter, *http.Request, string, string) erro
 func (c *canned) SignOut(http.ResponseWriter, *http.Request) error          { return nil }
 func (c *canned) Empty(context.Context) (bool, error)                       { return c.empty, nil }
 func (c *canned) First(http.ResponseWriter, *http.Request, NewPerson) error { return c.failure }
-func (c *canned) Demo() []Actor                                             { return slices.Clone(c.people) }
-func (c *canned) Be(http.ResponseWriter, *http.Request, string) error       { return nil }
+func (c *canned) Demo(*http.Request) []Actor                                { return slices.Clone(c.people) }
+func (c *canned) Vouch(http.ResponseWriter, *http.Request, string, string) (Actor, error) {
+	return Actor{}, ErrWrongPassword
+}
+func (c *canned) Be(http.ResponseWriter, *http.Request, string) error { return nil }
 
 // galleryCase is one canned case with the page to look at.
 type galleryCase struct {
@@ -128,9 +132,10 @@ func galleryCases() []galleryCase {
 	signed, long := averageSheet(), averageSheet()
 	unsigned := averageSheet()
 	unsigned.Signed, unsigned.Confirmed, unsigned.Number, unsigned.Mark, unsigned.Identity.Signed = nil, nil, "", "", false
+	unsigned.Open = []Blocker{{"not-entered-twice", "axial_length_mm"}, {"second-person", ""}}
 	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
-	long.Model, long.Allergies, long.Alone = longestModel, "penicillin, povidone-iodine (blistering), latex, sulfonamides", "night duty, island without a second clinician; read back aloud twice"
-	long.Alerts = append(long.Alerts, long.Alerts...)
+	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
+	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
 	return []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),

@@ -127,7 +127,7 @@ func averageLeft() Readings {
 func answers(powers []ShelfPower, rows ...methodRowData) (list []MethodAnswer) {
 	for _, r := range rows {
 		m := MethodAnswer{ID: r.id, Version: "1", LensPosition: unit.Known(unit.Millimetre(r.position)),
-			Power: unit.Known(unit.Dioptre(r.power)), Emmetropia: unit.Known(unit.Dioptre(r.plano)), Origin: r.origin}
+			Power: unit.Known(unit.Dioptre(r.power)), Emmetropia: unit.Known(unit.Dioptre(r.plano)), Constant: "A constant 119.00", Origin: r.origin}
 		for i, v := range r.refraction {
 			m.Choices = append(m.Choices, PowerChoice{powers[i].Power, unit.Dioptre(v)})
 		}
@@ -145,7 +145,7 @@ type methodRowData struct {
 
 func shelfPowers(first unit.Dioptre, out int) (list []ShelfPower) {
 	for i := range 5 {
-		list = append(list, ShelfPower{first + unit.Dioptre(i)/2, i != out})
+		list = append(list, ShelfPower{first + unit.Dioptre(i)/2, true, min(1, max(i-out, out-i))})
 	}
 	return list
 }
@@ -161,17 +161,20 @@ func band(m MethodAnswer, sd unit.Dioptre) (list []BandPoint) {
 func averageLens() LensPart {
 	powers := shelfPowers(21, 4)
 	l := LensPart{Editable: true, Models: []ModelName{{"tarn-60", "Tarn 60"}, {"mere-3", "Mere Three-Piece"}}, Model: "tarn-60",
-		Target: unit.Known(unit.Dioptre(-0.25)), Powers: powers, Guide: "srk-t", Power: unit.Known(unit.Dioptre(22)),
+		Target: unit.Known(unit.Dioptre(-0.25)), Powers: powers, Basis: []string{"srk-t", "t2", "holladay-1", "hoffer-q"}, Power: unit.Known(unit.Dioptre(22)),
 		Within50: unit.Known(unit.Percent(66)), Within100: unit.Known(unit.Percent(94)),
-		Shares: []Share{{"lens-position", 58}, {"refraction", 19}, {"keratometry", 12}, {"lens-label", 9}, {"axial-length", 2}}}
+		Shares:     []Share{{"lens_position_mm", 58}, {"refraction_d", 19}, {"mean_k_d", 12}, {"power_d", 9}, {"axial_length_mm", 2}},
+		TargetText: "-0.25", Chosen: &ChosenLens{Model: "tarn-60", Name: "Tarn 60", Power: 22},
+		Recommended: &Recommended{Power: 22, Predicted: -0.38, Nearest: 22, Reason: "nearest", Methods: 4},
+		Advice:      []Advice{{Ref: source.Ref{Key: source.RCOphth2010, Where: "guidance", Grade: source.Memory}, Prefers: []string{"srk-t", "holladay-1"}, Mean: true}}}
 	l.Predicted = unit.Reading[unit.Dioptre]{Value: -0.38, Known: true, SD: 0.51}
 	l.Methods = answers(powers,
-		methodRowData{"srk-t", 5.46, 21.81, 21.44, [5]float64{0.30, -0.04, -0.38, -0.73, -1.08}, "fitted"},
+		methodRowData{"srk-t", 5.46, 21.81, 21.44, [5]float64{0.30, -0.04, -0.38, -0.73, -1.08}, "own-fitted"},
 		methodRowData{"t2", 5.47, 21.84, 21.47, [5]float64{0.32, -0.02, -0.36, -0.71, -1.06}, "label"},
 		methodRowData{"holladay-1", 5.51, 21.79, 21.42, [5]float64{0.28, -0.05, -0.40, -0.74, -1.09}, "label"},
 		methodRowData{"hoffer-q", 5.49, 21.77, 21.40, [5]float64{0.27, -0.07, -0.41, -0.75, -1.10}, "label"},
 		methodRowData{"haigis", 4.74, 21.37, 21.03, [5]float64{0.02, -0.34, -0.71, -1.08, -1.45}, "converted"})
-	l.Methods[4].Apart = true
+	l.Methods[4].Apart, l.Methods[0].Preferred, l.Methods[2].Preferred = true, true, true
 	l.Band = band(l.Methods[0], 0.51)
 	ref := source.Ref{Key: source.SRKT1990, Where: "step 1", Grade: source.Memory}
 	for i := range l.Methods {

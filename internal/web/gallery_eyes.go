@@ -15,7 +15,7 @@ func emptyEye() EyeCase {
 }
 
 func averageEye() EyeCase {
-	c := EyeCase{Identity: galleryIdentity(), SavedAt: galleryTime, Editable: true, Right: averageRight(), Left: averageLeft(), Rules: 31,
+	c := EyeCase{Identity: galleryIdentity(), SavedAt: galleryTime, Editable: true, Right: averageRight(), Left: averageLeft(), Looked: true, Fellow: 3,
 		Progress: Progress{Measured: true, Checked: true, Lens: true}, Lens: averageLens()}
 	c.Findings = []FindingItem{
 		{Finding: strictFinding(), Limit: "more than 0.3 mm between the eyes", Ref: ownRef},
@@ -25,7 +25,7 @@ func averageEye() EyeCase {
 	c.Left.Texts["axial_length_mm"], c.Left.Eye.AxialLength.Value = "24.25", 24.25
 	c.Queue = []RepeatItem{{Side: eye.Right, Field: "axial_length_mm", Why: "second-entry"},
 		{Side: eye.Right, Field: "k_flat_d", Why: "second-entry"}, {Side: eye.Right, Field: "k_steep_d", Why: "disagrees", Text: "44.50"}}
-	c.Signing = SignPart{Needs: needs("gates", "two-readings", "second-person"), MaySign: true, Alone: true, AloneFrom: galleryTime.Add(30 * 60e9)}
+	c.Signing = SignPart{Needs: needs("gates", "two-readings", "second-person"), MaySign: true, MayList: true, Beside: true, Alone: true, AloneFrom: galleryTime.Add(30 * 60e9)}
 	return c
 }
 
@@ -43,7 +43,7 @@ func signedEye() EyeCase {
 	c.Findings, c.Queue, c.Editable, c.Lens.Editable = c.Findings[:1], nil, false, false
 	c.Left = averageLeft()
 	c.Identity.Signed, c.Progress.Sheet = true, true
-	c.Signing = SignPart{Needs: needs(), Confirmed: act(nurseReed, -12), Signed: act(surgeonLark, -3), Sheet: "0412-2-7F3C"}
+	c.Signing = SignPart{Needs: needs(), Confirmed: act(nurseReed, -12), Signed: act(surgeonLark, -3), Sheet: "00412", MayReopen: true, MayList: true, Place: "Theatre 2"}
 	return c
 }
 
@@ -58,7 +58,7 @@ func stopsEye() EyeCase {
 		{Finding: radius, Side: eye.Right, Limit: "a corneal power between 5 and 10", Ref: ownRef},
 		{Finding: twiceFinding(), Limit: "each eye has one side", Ref: ownRef},
 	}
-	c.Lens = LensPart{Editable: true, Models: averageLens().Models, Model: "tarn-60", Target: unit.Known(unit.Dioptre(-0.25))}
+	c.Lens = LensPart{Editable: true, Models: averageLens().Models, Model: "tarn-60", Target: unit.Known(unit.Dioptre(-0.25)), TargetText: "-0.25"}
 	c.Signing = SignPart{Needs: needs("measured", "no-stop", "two-readings", "lens", "second-person")}
 	return c
 }
@@ -91,8 +91,9 @@ func longestEye() EyeCase {
 		methodRowData{"t2", 8.05, 2.80, -1.62, [5]float64{-1.74, -2.03, -2.32, -2.62, -2.92}, "label"},
 		methodRowData{"holladay-1", 6.53, 2.02, -1.87, [5]float64{-2.15, -2.49, -2.82, -3.16, -3.51}, "label"},
 		methodRowData{"hoffer-q", 7.28, 1.70, -2.48, [5]float64{-2.38, -2.69, -3.01, -3.33, -3.66}, "label"},
-		methodRowData{"haigis", 5.68, 2.67, -0.96, [5]float64{-1.67, -2.02, -2.38, -2.74, -3.10}, "fitted"})
-	c.Lens.Guide, c.Lens.Band = "haigis", nil
+		methodRowData{"haigis", 5.68, 2.67, -0.96, [5]float64{-1.67, -2.02, -2.38, -2.74, -3.10}, "own-fitted"})
+	c.Lens.Band = nil
+	c.Lens.Chosen.Name, c.Lens.Chosen.Power, c.Lens.Chosen.Reason, c.Lens.TargetText = longestModel, 2.5, "the power that comes nearest was opened and dropped in theatre last week", "-2.50"
 	c.Lens.Predicted = unit.Reading[unit.Dioptre]{Value: -2.38, Known: true, SD: 0.44}
 	c.Lens.Band = band(c.Lens.Methods[4], 0.44)
 	c.Lens.Methods[1].Findings = []finding.Finding{{Code: "cornea-flat", Severity: finding.Note, Method: "t2", Values: finding.Values{{Name: "got", Text: unit.Dioptre(40.62).Unsigned()}, {Name: "limit", Text: unit.Dioptre(41).Unsigned()}}}}
@@ -108,13 +109,29 @@ func readOnlyEye() EyeCase {
 
 func averageSheet() Sheet {
 	c := signedEye()
-	return Sheet{Identity: c.Identity, Number: "0412-2-7F3C", Mark: "LINN1 0412-2-7F3C", Procedure: "lens-implant", Placement: eye.Bag,
-		Model: "Tarn 60", Power: c.Lens.Power, Target: c.Lens.Target, Predicted: c.Lens.Predicted,
-		Low: unit.Known(unit.Dioptre(-0.89)), High: unit.Known(unit.Dioptre(0.13)), Guide: "srk-t", Constant: "A 119.00", Origin: "fitted",
-		Alerts: []FindingItem{{Finding: lengthsFinding(), Passed: &Act{Name: surgeonLark.Name, At: galleryTime, Reason: "long known myopia on the left"}},
+	on := func(a Actor, when string) *Signature { return &Signature{a.Name, when} }
+	s := Sheet{Identity: c.Identity, Number: "00412", Mark: "linn.sheet/1 00412 right 7f3c00aa", Procedure: "phaco-lens", Placement: eye.Bag, Theatre: "Theatre 2",
+		Model: "Tarn 60", Power: c.Lens.Power, Target: c.Lens.Target, Predicted: c.Lens.Predicted, Basis: c.Lens.Basis,
+		Low: unit.Known(unit.Dioptre(-0.89)), High: unit.Known(unit.Dioptre(0.13)),
+		Alerts: []FindingItem{{Finding: lengthsFinding(), PassedOn: on(surgeonLark, "2026-03-02 10:30"), Because: "long known myopia on the left"},
 			{Finding: cylinderFinding()}},
-		Readings: c.Right, Measured: *act(technicianBay, -300), Confirmed: c.Signing.Confirmed, Signed: c.Signing.Signed,
-		Printed: galleryTime, Program: "0.1.0"}
+		Measured: *on(technicianBay, "2026-03-02 09:12"), Confirmed: on(nurseReed, "2026-03-02 10:30"), Signed: on(surgeonLark, "2026-03-02 10:39"),
+		WriteDown: []string{"implanted", "placement", "technique", "events", "times"}, Printed: galleryTime, Program: "0.1.0"}
+	for _, l := range []SheetLine{{"axial_length_mm", "23.41 mm", "23.74 mm", "optical"}, {"k_flat_d", "43.25 D", "43.50 D", "12°"},
+		{"k_steep_d", "44.00 D", "44.25 D", "102°"}, {"acd_mm", "3.12 mm", "3.08 mm", ""}, {"lens_thickness_mm", "4.45 mm", "4.51 mm", ""},
+		{"white_to_white_mm", "11.80 mm", "", ""}, {"mean_k_d", "43.63 D", "", ""}} {
+		s.Readings = append(s.Readings, l)
+	}
+	for _, key := range []string{"person", "eye-marked", "consent", "allergy", "lens-ready"} {
+		s.Checks = append(s.Checks, SheetCheck{"sign-in", key})
+	}
+	for _, key := range []string{"all-pause", "lens-aloud", "box-opened", "sterile", "antibiotic"} {
+		s.Checks = append(s.Checks, SheetCheck{"time-out", key})
+	}
+	for _, key := range []string{"label-kept", "counts", "room-cleared"} {
+		s.Checks = append(s.Checks, SheetCheck{"sign-out", key})
+	}
+	return s
 }
 
 func galleryConflict() *Conflict {
@@ -125,15 +142,19 @@ func galleryConflict() *Conflict {
 
 func fullShelf() Shelf {
 	model := func(id, name string, lines ...ModelConstant) Model {
-		m := Model{ID: id, Name: name, From: 10, To: 30, Step: 0.5, Constants: lines}
+		m := Model{ID: id, Name: name, Revision: 3, From: 10, To: 30, Step: 0.5, Constants: lines}
 		for p := unit.Dioptre(10); p <= 30; p += 0.5 {
-			m.Powers = append(m.Powers, ShelfPower{p, p >= 16 && p <= 26})
+			count := 0
+			if p >= 16 && p <= 26 {
+				count = 2
+			}
+			m.Powers = append(m.Powers, ShelfPower{p, true, count})
 		}
 		return m
 	}
-	return Shelf{Editable: true, Models: []Model{
+	return Shelf{Editable: true, Counting: true, Models: []Model{
 		model("tarn-60", "Tarn 60",
-			ModelConstant{"srk-t", "a", "119.12", "fitted", 212, unit.Date{Year: 2025, Month: 11}},
+			ModelConstant{"srk-t", "a", "119.12", "own-fitted", 212, unit.Date{Year: 2025, Month: 11}},
 			ModelConstant{"t2", "a", "119.00", "label", 0, unit.Date{}},
 			ModelConstant{"holladay-1", "sf_mm", unit.Millimetre(1.79).String(), "label", 0, unit.Date{}},
 			ModelConstant{"hoffer-q", "pacd_mm", unit.Millimetre(5.55).String(), "label", 0, unit.Date{}},
@@ -145,9 +166,8 @@ func fullShelf() Shelf {
 func fullDesk() Desk {
 	d := Desk{Editable: true}
 	for i, a := range galleryPeople {
-		p := Person{Actor: a, SignIn: []string{"lark", "bay", "reed", "fen"}[i], Supervisor: i == 0, LastSeen: unit.Date{Year: 2026, Month: 3, Day: 2}}
-		d.People = append(d.People, p)
+		d.People = append(d.People, Person{Actor: a, Revision: 1, Supervisor: i == 0, Password: true})
 	}
-	d.People = append(d.People, Person{Actor: Actor{"p5", "Noor Brook", Trainee}, SignIn: "brook", Closed: true})
+	d.People = append(d.People, Person{Actor: Actor{"p5", "Noor Brook", Trainee}, Closed: true})
 	return d
 }

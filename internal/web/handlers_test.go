@@ -40,6 +40,18 @@ func (r *recorder) Confirm(_ context.Context, _ Actor, c Confirmation) (EyeCase,
 	r.got = c
 	return r.eye, r.failure
 }
+func (r *recorder) List(_ context.Context, _ Actor, l Listing) (EyeCase, error) {
+	r.got = l
+	return r.eye, r.failure
+}
+func (r *recorder) Reopen(_ context.Context, _ Actor, o Reopening) (EyeCase, error) {
+	r.got = o
+	return r.eye, r.failure
+}
+func (r *recorder) Close(_ context.Context, _ Actor, c Closing) error {
+	r.got = c
+	return r.failure
+}
 func (r *recorder) Sign(_ context.Context, _ Actor, s Signing) (EyeCase, error) {
 	r.got = s
 	return r.eye, r.failure
@@ -91,18 +103,21 @@ func TestFormsReachThePathway(t *testing.T) {
 		want       any
 		to         string
 	}{
-		{"/case/new", "name=+Ada+Moor+&identifier=H-1&sex=female&born=1950-01&side=left&list=2026-03-03",
-			NewCase{"Ada Moor", "H-1", "female", "1950-01", "left", "2026-03-03"}, "/case/c9#measured"},
+		{"/case/new", "name=+Ada+Moor+&identifier=H-1&sex=female&born=1950-01&side=left&list=2026-03-03&allergies=latex",
+			NewCase{"Ada Moor", "H-1", "female", "1950-01", "left", "2026-03-03", "latex", false}, "/case/c9"},
 		{"/case/c1/pass", "revision=7&code=x&field=y&reason=because", Pass{"c1", 7, "x", "y", "because"}, "/case/c1#checked"},
-		{"/case/c1/lens", "revision=7&model=m&power=%2B21.50&method=t2&target=-0.25", Choice{"c1", 7, "m", "+21.50", "t2", "-0.25"}, "/case/c1#lens"},
+		{"/case/c1/lens", "revision=7&model=m&shown=m&power=%2B21.50&target=-0.25&reason=why", Choice{"c1", 7, "m", "m", "+21.50", "-0.25", "why"}, "/case/c1#lens"},
 		{"/case/c1/confirm", "revision=7&read=name&read=side", Confirmation{"c1", 7, []string{"name", "side"}}, "/case/c1#sheet"},
-		{"/case/c1/sign", "revision=7&alone=night", Signing{"c1", 7, "night"}, "/case/c1#sheet"},
-		{"/case/c1/sign", "revision=seven", Signing{"c1", 0, ""}, "/case/c1#sheet"},
+		{"/case/c1/list", "revision=7&date=2026-03-04&place=T2&order=3", Listing{"c1", 7, "2026-03-04", "T2", "3"}, "/case/c1#sheet"},
+		{"/case/c1/reopen", "revision=7&reason=late", Reopening{"c1", 7, "late"}, "/case/c1#sheet"},
+		{"/case/c1/close", "revision=7&why=operated&reason=", Closing{"c1", 7, "operated", ""}, "/ward"},
+		{"/case/c1/sign", "revision=7&alone=night", Signing{"c1", 7, "night", Actor{}}, "/case/c1#sheet"},
+		{"/case/c1/sign", "revision=seven", Signing{"c1", 0, "", Actor{}}, "/case/c1#sheet"},
 		{"/shelf/model", "name=Tarn&a=119,0&from_d=10&to_d=30&step_d=0.5&a1=", NewModel{"Tarn", map[string]string{"a": "119,0"}, "10", "30", "0.5"}, "/shelf"},
-		{"/shelf/stock", "model=m&power=%2B20.00&power=%2B20.50", StockChange{"m", []string{"+20.00", "+20.50"}}, "/shelf"},
-		{"/desk/person", "name=N&sign-in=n&password=+secret+&role=nurse", NewPerson{"N", "n", " secret ", "nurse"}, "/desk"},
-		{"/desk/person/p2", "role=surgeon&supervisor=yes", PersonChange{"p2", "surgeon", true, false}, "/desk"},
-		{"/start", "name=N&sign-in=n&password=p&role=surgeon", NewPerson{"N", "n", "p", "administrator"}, "/ward"},
+		{"/shelf/stock", "model=m&revision=4&count.%2B20.00=2&count.%2B20.50=", StockChange{"m", 4, map[string]string{"+20.00": "2", "+20.50": ""}}, "/shelf"},
+		{"/desk/person", "name=N&password=+secret+&role=nurse", NewPerson{"N", " secret ", "nurse", false}, "/desk"},
+		{"/desk/person/p2", "revision=2&role=surgeon&supervisor=yes&password=new", PersonChange{"p2", 2, "surgeon", true, false, "new"}, "/desk"},
+		{"/start", "name=N&password=p&role=surgeon", NewPerson{"N", "p", "administrator", false}, "/ward"},
 	} {
 		r := &recorder{canned: canned{who: surgeonLark, eye: averageEye()}}
 		w := post(serve(t, r), row.path, row.form)
@@ -118,9 +133,9 @@ func TestFormsReachThePathway(t *testing.T) {
 // Readings arrive as typed, on the side they were typed for.
 func TestMeasureKeepsTheText(t *testing.T) {
 	r := &recorder{canned: canned{who: technicianBay, eye: averageEye()}}
-	form := url.Values{"revision": {"7"}, "right.axial_length_mm": {" 23,41 "}, "left.axial_length_mm": {"abc"}, "right.no_such_key": {"1"}}
+	form := url.Values{"revision": {"7"}, "fellow": {"5"}, "right.axial_length_mm": {" 23,41 "}, "left.axial_length_mm": {"abc"}, "right.no_such_key": {"1"}}
 	post(serve(t, r), "/case/c1/readings", form.Encode())
-	want := Measurement{"c1", 7, map[eye.Side]map[string]string{
+	want := Measurement{"c1", 7, 5, map[eye.Side]map[string]string{
 		eye.Right: {"axial_length_mm": " 23,41 "}, eye.Left: {"axial_length_mm": "abc"}}}
 	if !reflect.DeepEqual(r.got, want) {
 		t.Errorf("got %#v", r.got)

@@ -79,6 +79,29 @@ func (s *server) ladder(c *EyeCase, f ladderFrame) template.HTML {
 	return d.html()
 }
 
+// figure is the size of a power's figures: as large as its rung lets it be.
+func (sc scale) figure() float64 {
+	if !sc.f.labels {
+		return sc.f.power // 14 px: never smaller, on a phone every second power is written instead
+	}
+	return max(14, min(sc.f.power, sc.rung()*0.155))
+}
+
+// written reports whether the power of a rung has room to be written.
+func (sc scale) written(i, chosen int) bool {
+	return sc.f.labels || sc.n <= 5 || (i-chosen)%2 == 0
+}
+
+// marked is the rung of the chosen power, else of the one that comes nearest.
+func marked(l *LensPart) int {
+	for i, p := range l.Powers {
+		if l.Power.Known && same(p.Power, l.Power.Value) || !l.Power.Known && l.Recommended != nil && same(p.Power, l.Recommended.Power) {
+			return i
+		}
+	}
+	return 0
+}
+
 func (s *server) ladderText(l *LensPart) string {
 	return s.t("ladder.desc", "n", unit.Fixed(float64(len(l.Methods)), 0), "low", l.Powers[0].Power, "high", l.Powers[len(l.Powers)-1].Power,
 		"target", reading(s.words, l.Target), "power", reading(s.words, l.Power), "predicted", reading(s.words, l.Predicted))
@@ -88,28 +111,34 @@ func (s *server) ladderText(l *LensPart) string {
 func (s *server) drawRungs(d *drawing, sc scale, l *LensPart) {
 	f, foot := sc.f, sc.f.height-sc.f.bottom
 	for i, p := range l.Powers {
-		x, size, weight := sc.x(i), f.power, "400"
+		x, size, weight := sc.x(i), sc.figure(), "400"
 		chosen := l.Power.Known && same(p.Power, l.Power.Value)
+		nearest := l.Recommended != nil && same(p.Power, l.Recommended.Power)
 		if chosen {
 			d.rect(x-sc.rung()/2+2, f.top, sc.rung()-4, f.height-f.top-4, "fill", ink("pool"), "stroke", "none")
 			weight = "700"
 			if f.labels {
-				size = f.power * 1.32
+				size *= 1.25
 			}
 		}
 		d.line(x, f.top, x, foot, "stroke", ink("line"), "stroke-width", "1")
+		if !sc.written(i, marked(l)) {
+			continue
+		}
 		n := num(p.Power)
 		if !f.labels {
 			n.Unit = "" // the corner names it
 		}
 		d.number(x, foot+34, size, n, "text-anchor", "middle", "font-weight", weight)
 		switch {
-		case !p.InStock:
+		case p.Out():
 			out := s.t("ladder.out")
 			if !f.labels {
 				out = s.t("ladder.out.short")
 			}
 			d.text(x, foot+60, out, "font-size", "14", "fill", ink("soft"), "text-anchor", "middle")
+		case nearest && !l.Power.Known:
+			d.text(x, foot+60, s.t("ladder.nearest"), "font-size", "15", "fill", ink("water"), "text-anchor", "middle")
 		case chosen:
 			d.text(x, foot+60, s.t("ladder.chosen"), "font-size", "15", "fill", ink("water"), "font-weight", "700", "text-anchor", "middle")
 		}
@@ -178,8 +207,9 @@ func (s *server) drawTarget(d *drawing, sc scale, l *LensPart) {
 // marks at one height stay readable, and names it beside its last mark.
 func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 	type end struct {
-		id   string
-		x, y float64
+		id        string
+		x, y      float64
+		preferred bool
 	}
 	var ends []end
 	shift := min(sc.rung()/float64(len(l.Methods)+1), 17)
@@ -199,10 +229,10 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 		look := lookOf(m.ID)
 		d.poly(false, pts, "fill", "none", "stroke", ink(look.colour), "stroke-width", "1.2", "stroke-dasharray", look.dash)
 		for _, pt := range pts {
-			drawMarker(d, look, pt[0], pt[1], sc.f.mark, m.ID == l.Guide)
+			drawMarker(d, look, pt[0], pt[1], sc.f.mark, m.Preferred)
 		}
 		last := pts[len(pts)-1]
-		ends = append(ends, end{m.ID, last[0], last[1]})
+		ends = append(ends, end{m.ID, last[0], last[1], m.Preferred})
 	}
 	slices.SortFunc(ends, func(a, b end) int { return int(a.y*10) - int(b.y*10) })
 	if !sc.f.labels {
@@ -218,11 +248,11 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 		y = start + float64(i)*gap
 		look := lookOf(e.id)
 		weight := "400"
-		if e.id == l.Guide {
+		if e.preferred {
 			weight = "700"
 		}
 		d.line(e.x+sc.f.mark+2, e.y, x-14, y, "stroke", ink(look.colour), "stroke-width", "1")
-		drawMarker(d, look, x-6, y, sc.f.mark*0.75, e.id == l.Guide)
+		drawMarker(d, look, x-6, y, sc.f.mark*0.75, e.preferred)
 		d.text(x+8, y+5, locale.Method(s.lang, e.id), "font-size", "16", "font-weight", weight, "fill", ink("ink"))
 	}
 }

@@ -2,8 +2,11 @@ package web
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
+	"strings"
 
+	"linn/finding"
 	"linn/internal/locale"
 	"linn/source"
 	"linn/unit"
@@ -16,15 +19,20 @@ type LensView struct {
 	Revision int
 	Editable bool
 	Model    string
+	Shown    string // id of the model whose ladder is shown
 	Models   []Option
 	Target   Num
 	Unit     string // of the target
 	Typed    string // the target as a form value
+	Message  string // why the target could not be read
 	Power    Num
 	Chosen   bool
+	Other    string // said when another model than the chosen one is shown
+	Advised  string // the power nearest to the target
+	Advice   []string
 	Says     []Says // predicted refraction and its chances, for the chosen power
-	Guide    string // the method behind Says
-	Guides   []Option
+	Reason   string // for another power than the recommended
+	Why      bool   // that reason is asked for
 	Wide     template.HTML
 	Narrow   template.HTML
 	Heads    []PowerHead
@@ -44,18 +52,20 @@ type Says struct {
 
 // PowerHead is a column of the table.
 type PowerHead struct {
-	Value  string // form value
-	Num    Num
-	Chosen bool
-	Stock  string // "not in stock", "" when it is
+	Value   string // form value
+	Num     Num
+	Chosen  bool
+	Nearest bool
+	Stock   string // "not in stock", "" when it is
 }
 
 // MethodRow is a method's line of the table.
 type MethodRow struct {
 	Marker   template.HTML
 	Name     string
-	Guide    bool
+	Guide    bool // a publication prefers it for this length
 	Version  string
+	Constant string
 	Origin   string
 	Position Num
 	Power    Num
@@ -91,10 +101,11 @@ type ShareView struct {
 func (s *server) lensView(c *EyeCase) LensView {
 	l := &c.Lens
 	v := LensView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Editable: l.Editable, Target: reading(s.words, l.Target), Unit: num(unit.Dioptre(0)).Unit,
-		Power: reading(s.words, l.Power), Chosen: l.Power.Known}
-	if l.Target.Known {
-		v.Typed = unit.Signed(float64(l.Target.Value), 2)
+		Power: reading(s.words, l.Power), Chosen: l.Power.Known, Shown: l.Model, Typed: l.TargetText}
+	if l.TargetBad != nil {
+		v.Message = s.entryText(*l.TargetBad)
 	}
+	s.chosenAndAdvised(&v, l)
 	for _, m := range l.Models {
 		v.Models = append(v.Models, Option{m.ID, m.Name, m.ID == l.Model})
 		if m.ID == l.Model {
@@ -104,20 +115,19 @@ func (s *server) lensView(c *EyeCase) LensView {
 	v.Heads, v.Findings = s.powerHeads(l), s.lensFindings(l)
 	for _, m := range l.Methods {
 		v.Rows = append(v.Rows, s.methodRow(l, m))
-		if !m.Apart && len(m.Choices) > 0 {
-			v.Guides = append(v.Guides, Option{m.ID, locale.Method(s.lang, m.ID), m.ID == l.Guide})
-		}
 	}
 	for _, a := range l.Absent {
 		v.Absent = append(v.Absent, s.t("lens.absent", "method", locale.Method(s.lang, a.Method), "field", locale.Field(s.lang, a.Field)))
 	}
-	v.Says, v.Guide = s.says(l), locale.Method(s.lang, l.Guide)
+	v.Says = s.says(l)
 	for _, sh := range l.Shares {
 		v.Shares = append(v.Shares, ShareView{s.t("share." + sh.Name), num(sh.Percent), shareBar(float64(sh.Percent))})
 	}
 	switch {
 	case len(l.Powers) > 0 && drawable(l):
 		v.Wide, v.Narrow = s.ladder(c, wideLadder), s.ladder(c, narrowLadder)
+	case stopped(c):
+		v.Waiting = s.t("lens.waiting.stop")
 	case len(l.Models) == 0:
 		v.Waiting = s.t("lens.no-models")
 	default:
@@ -126,17 +136,60 @@ func (s *server) lensView(c *EyeCase) LensView {
 	return v
 }
 
+// stopped reports whether a STOP stands against the eye.
+func stopped(c *EyeCase) bool {
+	return slices.ContainsFunc(c.Findings, func(f FindingItem) bool { return f.Severity == finding.Stop })
+}
+
 func (s *server) lensFindings(l *LensPart) (list []FindingView) {
 	for i, f := range l.Findings {
-		list = append(list, s.findingView("lens-"+strconv.Itoa(i), FindingItem{Finding: f}))
+		v := s.findingView("lens-"+strconv.Itoa(i), f)
+		v.Side = ""
+		list = append(list, v)
 	}
 	return list
+}
+
+// chosenAndAdvised says what was chosen beside the ladder shown, which power
+// comes nearest, and what publications prefer for this length.
+func (s *server) chosenAndAdvised(v *LensView, l *LensPart) {
+	if c := l.Chosen; c != nil {
+		v.Reason, v.Why = c.Reason, c.NeedReason || c.Reason != ""
+		if !l.Power.Known {
+			v.Other = s.t("lens.other-shown", "model", c.Name, "power", num(c.Power))
+		}
+	}
+	if r := l.Recommended; r != nil {
+		v.Advised = s.t("text.recommended."+r.Reason, "power", num(r.Power), "predicted", num(r.Predicted), "n", strconv.Itoa(r.Methods), "nearest", num(r.Nearest))
+	}
+	for _, a := range l.Advice {
+		key := "text.guidance"
+		if a.Mean {
+			key = "text.guidance.mean"
+		}
+		others := ""
+		if a.Others {
+			others = s.t("text.guidance.others")
+		}
+		work, _ := source.Lookup(a.Ref.Key)
+		cited, _, _ := strings.Cut(work.Citation, ";")
+		v.Advice = append(v.Advice, s.t(key, "source", cited, "methods", s.methodNames(a.Prefers), "others", others, "grade", s.t("text.grade."+string(a.Ref.Grade))))
+	}
+}
+
+func (s *server) methodNames(ids []string) string {
+	var names []string
+	for _, id := range ids {
+		names = append(names, locale.Method(s.lang, id))
+	}
+	return strings.Join(names, ", ")
 }
 
 func (s *server) powerHeads(l *LensPart) (heads []PowerHead) {
 	for _, p := range l.Powers {
 		h := PowerHead{Value: unit.Signed(float64(p.Power), 2), Num: num(p.Power), Chosen: l.Power.Known && same(p.Power, l.Power.Value)}
-		if !p.InStock {
+		h.Nearest = l.Recommended != nil && same(p.Power, l.Recommended.Power)
+		if p.Out() {
 			h.Stock = s.t("lens.out-of-stock")
 		}
 		heads = append(heads, h)
@@ -149,7 +202,7 @@ func same(a, b unit.Dioptre) bool { return a-b < 0.01 && b-a < 0.01 }
 
 func (s *server) methodRow(l *LensPart, m MethodAnswer) MethodRow {
 	name := locale.Method(s.lang, m.ID)
-	row := MethodRow{Marker: markerPicture(m.ID, m.ID == l.Guide), Name: name, Guide: m.ID == l.Guide, Version: m.Version,
+	row := MethodRow{Marker: markerPicture(m.ID, m.Preferred), Name: name, Guide: m.Preferred, Version: m.Version, Constant: m.Constant,
 		Position: reading(s.words, m.LensPosition), Power: reading(s.words, m.Power), Plano: reading(s.words, m.Emmetropia),
 		Working: s.working("working-"+m.ID, s.t("working.title", "method", name), m.Steps)}
 	if m.Origin != "" {
@@ -186,7 +239,7 @@ func (s *server) says(l *LensPart) (list []Says) {
 	if !l.Predicted.Known {
 		return nil
 	}
-	list = append(list, Says{s.t("lens.predicted"), reading(s.words, l.Predicted), s.t("lens.by", "method", locale.Method(s.lang, l.Guide))})
+	list = append(list, Says{s.t("lens.predicted"), reading(s.words, l.Predicted), s.t("lens.by", "methods", s.methodNames(l.Basis))})
 	for _, chance := range []struct {
 		key string
 		r   unit.Reading[unit.Percent]

@@ -12,6 +12,7 @@ type MeasuredView struct {
 	Prefix   string
 	CaseID   string
 	Revision int
+	Fellow   int
 	Editable bool
 	Wide     template.HTML // the eye drawn for a wide page
 	Narrow   template.HTML // and for a phone
@@ -87,7 +88,7 @@ var placed = map[string]int{
 }
 
 func (s *server) measuredView(c *EyeCase) MeasuredView {
-	v := MeasuredView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Editable: c.Editable}
+	v := MeasuredView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Fellow: c.Fellow, Editable: c.Editable}
 	empty := len(c.Right.Texts) == 0 && len(c.Left.Texts) == 0
 	for _, side := range bothSides {
 		col := EyeColumn{Side: string(side), Words: s.side(side), Note: s.t("measured.other"), Here: side == c.Side}
@@ -141,7 +142,14 @@ func (s *server) repeatView(item RepeatItem) RepeatView {
 		f.Message = s.entryText(*item.Refusal)
 	}
 	f.Full = s.t("repeat.field", "field", f.Label, "side", s.side(item.Side))
-	return RepeatView{s.side(item.Side), f, s.t("repeat." + item.Why)}
+	why := s.t("repeat.finding")
+	switch item.Why {
+	case "second-entry":
+		why = s.t("repeat.second-entry")
+	case "disagrees":
+		why = s.t("repeat.disagrees")
+	}
+	return RepeatView{s.side(item.Side), f, why}
 }
 
 func bound(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }

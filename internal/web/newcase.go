@@ -16,6 +16,7 @@ type NewCaseView struct {
 	Sexes   []Option
 	Sides   []Option
 	Refused []string
+	MayList bool
 }
 
 func (s *server) newCase(w http.ResponseWriter, r *http.Request, by Actor) error {
@@ -23,7 +24,7 @@ func (s *server) newCase(w http.ResponseWriter, r *http.Request, by Actor) error
 }
 
 func (s *server) newCasePage(w http.ResponseWriter, r *http.Request, by Actor, c NewCase, refused finding.Refusals) error {
-	v := NewCaseView{Frame: s.frame(r, by, s.t("new.heading"), "ward"), Form: c, Refused: s.refusalText(refused)}
+	v := NewCaseView{Frame: s.frame(r, by, s.t("new.heading"), "ward"), Form: c, Refused: s.refusalText(refused), MayList: s.Pathway.May(by, ToList)}
 	for _, side := range bothSides {
 		v.Sides = append(v.Sides, Option{string(side), s.side(side), c.Side == string(side)})
 	}
@@ -39,7 +40,8 @@ func (s *server) newCasePage(w http.ResponseWriter, r *http.Request, by Actor, c
 
 func (s *server) startCase(w http.ResponseWriter, r *http.Request, by Actor) error {
 	get := func(name string) string { return strings.TrimSpace(r.PostForm.Get(name)) }
-	c := NewCase{Name: get("name"), Identifier: get("identifier"), Sex: get("sex"), Born: get("born"), Side: get("side"), List: get("list")}
+	c := NewCase{Name: get("name"), Identifier: get("identifier"), Sex: get("sex"), Born: get("born"), Side: get("side"), List: get("list"),
+		Allergies: get("allergies"), NoAllergies: get("no-allergies") == "yes"}
 	id, err := s.Pathway.StartCase(r.Context(), by, c)
 	var refused finding.Refusals
 	if errors.As(err, &refused) {
@@ -48,6 +50,6 @@ func (s *server) startCase(w http.ResponseWriter, r *http.Request, by Actor) err
 	if err != nil {
 		return err
 	}
-	s.to(w, r, "/case/"+id+"#measured")
+	s.to(w, r, "/case/"+id) // no part of the page: the first field takes the focus
 	return nil
 }

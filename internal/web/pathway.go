@@ -3,6 +3,7 @@ package web
 import (
 	"context"
 	"errors"
+	"io"
 	"net/http"
 
 	"linn/eye"
@@ -18,22 +19,31 @@ type Pathway interface {
 	Ward(ctx context.Context, by Actor) (Ward, error)
 	// StartCase opens a case for one eye and returns its id.
 	StartCase(ctx context.Context, by Actor, c NewCase) (id string, err error)
-	// Eye is one eye's journey as it stands.
-	Eye(ctx context.Context, by Actor, id string) (EyeCase, error)
+	// Eye is one eye's journey as it stands, with the ladder of a lens model;
+	// "" is the chosen one, or one that fits.
+	Eye(ctx context.Context, by Actor, id, model string) (EyeCase, error)
 	// Measure stores the readings as typed, as one revision.
 	Measure(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 	// Repeat stores second entries of readings.
 	Repeat(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 	// Pass lets a gated caution through, with a reason.
 	Pass(ctx context.Context, by Actor, p Pass) (EyeCase, error)
-	// Choose sets the lens model, power, guiding method or target.
+	// Choose sets target, lens model and power.
 	Choose(ctx context.Context, by Actor, c Choice) (EyeCase, error)
+	// List puts the case on a theatre list, or takes it off.
+	List(ctx context.Context, by Actor, l Listing) (EyeCase, error)
 	// Confirm is the second person's reading from the source.
 	Confirm(ctx context.Context, by Actor, c Confirmation) (EyeCase, error)
 	// Sign signs the plan.
 	Sign(ctx context.Context, by Actor, s Signing) (EyeCase, error)
+	// Reopen takes a signed plan out of force.
+	Reopen(ctx context.Context, by Actor, r Reopening) (EyeCase, error)
+	// Close ends the case: operated, dropped or opened by mistake.
+	Close(ctx context.Context, by Actor, c Closing) error
 	// Sheet is the theatre sheet, signed or as a preview.
 	Sheet(ctx context.Context, by Actor, id string) (Sheet, error)
+	// Print writes the same sheet as PDF.
+	Print(ctx context.Context, by Actor, id string, w io.Writer) error
 
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
@@ -43,7 +53,19 @@ type Pathway interface {
 	Desk(ctx context.Context, by Actor) (Desk, error)
 	AddPerson(ctx context.Context, by Actor, p NewPerson) error
 	ChangePerson(ctx context.Context, by Actor, p PersonChange) error
+
+	// May reports whether a person's role does a thing at all.
+	May(by Actor, what Deed) bool
 }
+
+// Deed is something a role may or may not do.
+type Deed string
+
+// The deeds that pages ask about before they offer a form.
+const (
+	ToOpenCase Deed = "open-case"
+	ToList     Deed = "list"
+)
 
 // Access is what the pages ask of the accounts: who is there, and the doors.
 // It keeps sessions in cookies of its own.
@@ -59,7 +81,10 @@ type Access interface {
 	// First creates the first administrator and opens a session.
 	First(w http.ResponseWriter, r *http.Request, p NewPerson) error
 	// Demo lists the invented people one may be; nil outside the demo.
-	Demo() []Actor
+	Demo(r *http.Request) []Actor
+	// Vouch proves a second person at the same machine and opens no session;
+	// a wrong name or password is ErrWrongPassword.
+	Vouch(w http.ResponseWriter, r *http.Request, name, password string) (Actor, error)
 	// Be takes the part of one of them.
 	Be(w http.ResponseWriter, r *http.Request, id string) error
 }
@@ -101,10 +126,11 @@ type Actor struct {
 type Conflict struct {
 	CaseID   string
 	Revision int // the newer one
+	Fellow   int // and of the fellow eye's case, 0 when it has none
 	By       string
-	At       string // "10:42"
-	Rows     []Difference
-	Mine     Measurement // to be stored again on the newer revision
+	At       string       // "10:42"
+	Rows     []Difference // of readings; none when another form came late
+	Mine     Measurement  // to be stored again on the newer revision
 }
 
 func (c *Conflict) Error() string { return "web: a newer revision exists" }
@@ -123,12 +149,15 @@ type NewCase struct {
 	Born             string // ISO date at any precision, or an age in years
 	Side             string
 	List             string // ISO date, "" for none
+	Allergies        string // separated by commas
+	NoAllergies      bool   // asked, none known
 }
 
 // Measurement is a set of readings as typed.
 type Measurement struct {
 	CaseID   string
 	Revision int // that the form was made from
+	Fellow   int // revision of the fellow eye's own case, 0 when it has none
 	Eyes     map[eye.Side]map[string]string
 }
 
@@ -141,15 +170,44 @@ type Pass struct {
 	Reason   string
 }
 
-// Choice is the lens form as typed.
+// Choice is the lens form as typed. Shown is the model whose ladder the form
+// was made from: a power of another model's ladder is not a choice.
 type Choice struct {
 	CaseID   string
 	Revision int
 	Model    string
+	Shown    string
 	Power    string
-	Method   string
 	Target   string
+	Reason   string // for another power than the recommended
 }
+
+// Listing puts a case on a theatre list; an empty date takes it off.
+type Listing struct {
+	CaseID   string
+	Revision int
+	Date     string
+	Place    string // theatre or room
+	Order    string // on the list, from 1
+}
+
+// Reopening takes a signed plan out of force.
+type Reopening struct {
+	CaseID   string
+	Revision int
+	Reason   string
+}
+
+// Closing ends a case.
+type Closing struct {
+	CaseID   string
+	Revision int
+	Why      string // one of ClosedWhy
+	Reason   string
+}
+
+// ClosedWhy are the reasons of closing, as keys of "closed.KEY".
+var ClosedWhy = []string{"operated", "dropped", "mistake"}
 
 // Confirmation is what the second person ticked.
 type Confirmation struct {
@@ -161,11 +219,13 @@ type Confirmation struct {
 // ConfirmItems are what the second person reads from the source.
 var ConfirmItems = []string{"name", "side", "length", "k", "lens"}
 
-// Signing is the act of signing; Alone carries the reason of a lone worker.
+// Signing is the act of signing; Alone carries the reason of a lone worker,
+// Supervisor who proved at this machine that they countersign a trainee.
 type Signing struct {
-	CaseID   string
-	Revision int
-	Alone    string
+	CaseID     string
+	Revision   int
+	Alone      string
+	Supervisor Actor
 }
 
 // NewModel is the form for a lens model; constants as typed by contract key.
@@ -176,32 +236,33 @@ type NewModel struct {
 	Step      string
 }
 
-// StockChange sets the powers in the house for one model.
+// StockChange counts the powers in the house for one model: power → count,
+// both as typed. An empty count was not counted.
 type StockChange struct {
-	Model  string
-	Powers []string
+	Model    string
+	Revision int
+	Counts   map[string]string
 }
 
-// NewPerson is the form for an account.
+// NewPerson is the form for an account. The name is also the sign-in name.
 type NewPerson struct {
-	Name     string
-	SignIn   string
-	Password string
-	Role     string
+	Name       string
+	Password   string
+	Role       string
+	Supervisor bool
 }
 
 // PersonChange edits an account.
 type PersonChange struct {
 	ID         string
+	Revision   int
 	Role       string
 	Supervisor bool
 	Closed     bool
+	Password   string // "" leaves it
 }
 
 // Refused makes a Refusals of one reason about a form field.
 func Refused(code, field string, values ...finding.Value) finding.Refusals {
 	return finding.Refusals{{Code: code, Field: field, Values: values}}
 }
-
-// TwiceFields are the readings that must be entered twice alike before signing.
-var TwiceFields = []string{"axial_length_mm", "k_flat_d", "k_steep_d"}

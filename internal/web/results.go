@@ -64,7 +64,11 @@ type EyeCase struct {
 	Left     Readings
 	Queue    []RepeatItem
 	Findings []FindingItem
-	Rules    int // how many rules looked at the readings
+	Looked   bool             // there is a reading to look at
+	Refused  finding.Refusals // why there is no plan
+	Fellow   int              // revision of the fellow eye's own case, 0 when it has none
+	Closed   string           // why nothing more is to be done, a key of "closed.KEY"
+	MayClose bool
 	Lens     LensPart
 	Signing  SignPart
 }
@@ -96,11 +100,15 @@ type RepeatItem struct {
 // FindingItem is a finding with what can be done about it.
 type FindingItem struct {
 	finding.Finding
-	Side    eye.Side // "" when it speaks of both eyes
-	Ref     source.Ref
-	Limit   string // the rule's threshold in words
-	Passed  *Act   // a gate that was let through, with its reason
-	MayPass bool
+	Side   eye.Side // "" when it speaks of both eyes
+	Ref    source.Ref
+	Limit  string // the rule's threshold in words
+	Passed *Act   // a gate that was let through, with its reason
+	// On a sheet the moment is printed already.
+	PassedOn *Signature
+	Because  string
+	Repeated bool // the reading was measured again and agreed
+	MayPass  bool
 	// Repeating buys: spread of the refraction now and after a repeat.
 	SDNow, SDAfter unit.Reading[unit.Dioptre]
 }
@@ -112,24 +120,55 @@ type Act struct {
 	Reason string
 }
 
-// LensPart is what the methods answer and what was chosen.
+// LensPart is what the methods answer and what was chosen. Model, Powers and
+// Methods are of the model whose ladder is shown; Power is known when that is
+// the chosen one.
 type LensPart struct {
-	Editable bool
-	Models   []ModelName
-	Model    string // id of the chosen model
-	Target   unit.Reading[unit.Dioptre]
-	Powers   []ShelfPower // the steps shown, ascending
-	Methods  []MethodAnswer
-	Absent   []Absent
-	Findings []finding.Finding
-	Guide    string // method that guides the choice
-	Power    unit.Reading[unit.Dioptre]
-	// For the chosen power and guiding method.
+	Editable    bool
+	Models      []ModelName
+	Model       string // id of the model shown
+	Chosen      *ChosenLens
+	Target      unit.Reading[unit.Dioptre]
+	TargetText  string           // as typed
+	TargetBad   *finding.Refusal // why it could not be read
+	Powers      []ShelfPower     // the steps shown, ascending
+	Recommended *Recommended
+	Methods     []MethodAnswer
+	Absent      []Absent
+	Findings    []FindingItem
+	Advice      []Advice
+	Power       unit.Reading[unit.Dioptre]
+	// For the chosen power, by the median of the methods in Basis.
+	Basis     []string
 	Predicted unit.Reading[unit.Dioptre] // with its SD
-	Within50  unit.Reading[unit.Percent]
+	Within50  unit.Reading[unit.Percent] // of the target
 	Within100 unit.Reading[unit.Percent]
 	Band      []BandPoint
 	Shares    []Share
+}
+
+// ChosenLens is the lens that was chosen for the eye.
+type ChosenLens struct {
+	Model      string // id
+	Name       string
+	Power      unit.Dioptre
+	Reason     string // for another power than the recommended
+	NeedReason bool
+}
+
+// Recommended is the power on the shelf that comes nearest to the target.
+type Recommended struct {
+	Power, Predicted, Nearest unit.Dioptre
+	Reason                    string // key of "text.recommended.KEY"
+	Methods                   int
+}
+
+// Advice is what one publication prefers for this length.
+type Advice struct {
+	Ref     source.Ref
+	Prefers []string
+	Mean    bool // the mean of them
+	Others  bool // and methods that are not published as equations
 }
 
 // ModelName names a lens model.
@@ -138,8 +177,12 @@ type ModelName struct{ ID, Name string }
 // ShelfPower is one step of the shelf.
 type ShelfPower struct {
 	Power   unit.Dioptre
-	InStock bool
+	Counted bool // how many there are is known
+	Count   int
 }
+
+// Out reports that the power was counted and is not there.
+func (p ShelfPower) Out() bool { return p.Counted && p.Count == 0 }
 
 // MethodAnswer is one method's answer (linn.lens/1).
 type MethodAnswer struct {
@@ -149,8 +192,10 @@ type MethodAnswer struct {
 	Emmetropia   unit.Reading[unit.Dioptre]
 	Choices      []PowerChoice
 	Findings     []finding.Finding
-	Origin       string // of its constant: "label", "fitted", "converted", "own"
+	Constant     string // "A 119.00", as printed
+	Origin       string // of the constant, a key of "origin.KEY"
 	Apart        bool   // shown, but never counted in agreement
+	Preferred    bool   // a publication prefers it for this length
 	Steps        []source.Step
 }
 
@@ -178,13 +223,23 @@ type SignPart struct {
 	Needs      []Need
 	MayConfirm bool
 	MaySign    bool
-	// Alone: a lone worker may sign from this instant with a reason.
+	// Beside: somebody else at this machine may be the second person.
+	Beside     bool
+	Supervised bool // the signature needs a supervisor's beside it
+	// Alone: a lone worker may sign with a reason, AloneOpen: now, else from
+	// AloneFrom.
 	Alone     bool
+	AloneOpen bool
 	AloneFrom time.Time
 	Confirmed *Act
 	Signed    *Act
+	Senior    string // who countersigned
 	Sheet     string // sheet number, "" before signing
 	Reopened  []finding.Finding
+	Why       string // why a signed plan was reopened
+	MayReopen bool
+	MayList   bool
+	Place     string // theatre or room of the list
 }
 
 // Need is one condition of signing: text "need.CODE".
@@ -199,36 +254,60 @@ type Sheet struct {
 	Identity
 	Number    string // "" before signing
 	Mark      string // content of the DataMatrix, "" before signing
-	Procedure string // key of "procedure.NAME"
+	Past      bool   // signed, and the day of its list has passed
+	Theatre   string
+	Procedure string // key of "paper.procedure.NAME"
 	Placement eye.Placement
 	Model     string
 	Power     unit.Reading[unit.Dioptre]
 	Target    unit.Reading[unit.Dioptre]
+	Assumed   bool                       // the target was not recorded
 	Predicted unit.Reading[unit.Dioptre] // with its SD
 	Low, High unit.Reading[unit.Dioptre]
-	Guide     string
-	Constant  string // "A 119.00", as printed
-	Origin    string
+	Basis     []string // methods behind the prediction
 	Alerts    []FindingItem
-	Allergies string
-	Readings  Readings
-	Measured  Act
-	Confirmed *Act
-	Signed    *Act
+	Asked     bool // about allergies
+	Allergies []string
+	Readings  []SheetLine
+	Measured  Signature
+	Confirmed *Signature
+	Signed    *Signature
+	Senior    *Signature
 	Alone     string // reason of a lone signature
+	Open      []Blocker
+	Checks    []SheetCheck
+	WriteDown []string // keys of "paper.write.KEY"
 	Printed   time.Time
 	Program   string // version
 }
 
+// SheetLine is one reading, of this eye and of the other.
+type SheetLine struct {
+	Field, Text, Fellow string // texts with their unit, "" not recorded
+	Detail              string // key of "paper.length.KEY", or an axis
+}
+
+// Blocker is what is open before signing: "blocker.CODE" about a field.
+type Blocker struct{ Code, Field string }
+
+// SheetCheck is one of the team's checks.
+type SheetCheck struct{ Moment, Key string }
+
+// Signature is who did something and when, as printed.
+type Signature struct{ Name, When string }
+
 // Shelf is what lies ready.
 type Shelf struct {
-	Editable bool
+	Editable bool // models and constants
+	Counting bool // stock
 	Models   []Model
 }
 
 // Model is one lens model with its constants and stock.
 type Model struct {
 	ID, Name  string
+	Revision  int
+	Withdrawn string // why it is not to be chosen any more
 	Constants []ModelConstant
 	Powers    []ShelfPower // the whole range, ascending
 	From, To  unit.Dioptre
@@ -240,7 +319,7 @@ type ModelConstant struct {
 	Method string // method it serves
 	Name   string // "a", "sf_mm", …
 	Value  string // printed with its unit
-	Origin string // "label", "fitted", "converted", "own"
+	Origin string // key of "origin.KEY"
 	N      int    // eyes behind a fitted constant
 	Since  unit.Date
 }
@@ -254,8 +333,8 @@ type Desk struct {
 // Person is an account.
 type Person struct {
 	Actor
-	SignIn     string
+	Revision   int
 	Supervisor bool
 	Closed     bool
-	LastSeen   unit.Date
+	Password   bool // has one
 }

@@ -27,7 +27,11 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/lens", page: s.choose},
 		{pattern: "POST /case/{id}/confirm", page: s.confirm},
 		{pattern: "POST /case/{id}/sign", page: s.sign},
+		{pattern: "POST /case/{id}/list", page: s.list},
+		{pattern: "POST /case/{id}/reopen", page: s.reopen},
+		{pattern: "POST /case/{id}/close", page: s.closeCase},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
+		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
 
 		{pattern: "GET /shelf", page: s.shelf},
 		{pattern: "POST /shelf/model", page: s.addModel},
@@ -47,17 +51,24 @@ func (s *server) routes() []route {
 	}
 }
 
-// New makes the handler of all pages.
-func New(o Options) (http.Handler, error) {
-	s, err := newServer(o)
-	if err != nil {
-		return nil, err
-	}
+// mux leads every address to its page.
+func (s *server) mux() *http.ServeMux {
 	mux := http.NewServeMux()
 	for _, r := range s.routes() {
 		mux.Handle(r.pattern, s.handle(r))
 	}
 	mux.Handle("/", s.handle(route{page: s.nowhere, open: true}))
+	return mux
+}
+
+// New makes the handler of all pages without accounts behind it: the gallery
+// and tests bring their own. A ward's is made by [Workbench].
+func New(o Options) (http.Handler, error) {
+	s, err := newServer(o)
+	if err != nil {
+		return nil, err
+	}
+	mux := s.mux()
 	if o.Gallery {
 		mux.Handle("/gallery/", http.StripPrefix("/gallery", galleryHandler(o)))
 	}

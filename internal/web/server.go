@@ -21,9 +21,9 @@ type Options struct {
 	Language locale.Language
 	Version  string
 	Log      *slog.Logger
-	// Before wraps every request outside the pages' own guards: rate limits
-	// and the like of the accounts. Nil: nothing.
-	Before func(http.Handler) http.Handler
+	// Notices stand above every page: what is wrong with the program or its
+	// clock. The words are "notice.CODE".
+	Notices []finding.Refusal
 	// Gallery serves every page with canned cases under /gallery/.
 	Gallery bool
 	// Prefix stands before every link; the gallery's own use.
@@ -74,11 +74,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
 		next.ServeHTTP(w, r)
 	})
-	guarded := http.NewCrossOriginProtection().Handler(inner)
-	if s.Before != nil {
-		return s.Before(guarded)
-	}
-	return guarded
+	return http.NewCrossOriginProtection().Handler(inner)
 }
 
 // handle runs a page for whoever is signed in and says its error in words.

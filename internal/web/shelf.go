@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"strconv"
 	"strings"
 
 	"linn/finding"
@@ -14,6 +15,7 @@ import (
 type ShelfView struct {
 	Frame
 	Editable bool
+	Counting bool
 	Models   []ModelView
 	Refused  []string
 	Form     []FieldView
@@ -22,6 +24,8 @@ type ShelfView struct {
 // ModelView is one lens model.
 type ModelView struct {
 	ID, Name  string
+	Revision  int
+	Withdrawn string
 	Range     string
 	Constants []ConstantView
 	Label     bool // some constant is a label value
@@ -39,6 +43,7 @@ type ConstantView struct {
 type PowerBox struct {
 	Value string
 	Num   Num
+	Count string // "" was not counted
 	In    bool
 }
 
@@ -54,7 +59,7 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 	if err != nil {
 		return err
 	}
-	v := ShelfView{Frame: s.frame(r, by, s.t("place.shelf"), "shelf"), Editable: sh.Editable, Refused: s.refusalText(refused)}
+	v := ShelfView{Frame: s.frame(r, by, s.t("place.shelf"), "shelf"), Editable: sh.Editable, Counting: sh.Counting, Refused: s.refusalText(refused)}
 	for _, m := range sh.Models {
 		v.Models = append(v.Models, s.modelView(m))
 	}
@@ -70,9 +75,13 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 }
 
 func (s *server) modelView(m Model) ModelView {
-	v := ModelView{ID: m.ID, Name: m.Name, Range: s.t("model.range", "from", m.From, "to", m.To, "step", m.Step.Unsigned())}
+	v := ModelView{ID: m.ID, Name: m.Name, Revision: m.Revision, Withdrawn: m.Withdrawn, Range: s.t("model.range", "from", m.From, "to", m.To, "step", m.Step.Unsigned())}
 	for _, c := range m.Constants {
-		line := ConstantView{Method: locale.Method(s.lang, c.Method), Name: s.t("constant." + c.Name), Value: c.Value,
+		method := s.t("shelf.any-method")
+		if c.Method != "" {
+			method = locale.Method(s.lang, c.Method)
+		}
+		line := ConstantView{Method: method, Name: s.t("constant." + c.Name), Value: c.Value,
 			Origin: s.t("origin." + c.Origin), Class: c.Origin}
 		if c.N > 0 {
 			line.More = s.t("constant.fitted", "n", unit.Fixed(float64(c.N), 0), "since", s.date(c.Since))
@@ -80,14 +89,21 @@ func (s *server) modelView(m Model) ModelView {
 		v.Label = v.Label || c.Origin == "label"
 		v.Constants = append(v.Constants, line)
 	}
-	in := 0
+	in, counted := 0, false
 	for _, p := range m.Powers {
-		if p.InStock {
+		box := PowerBox{Value: unit.Signed(float64(p.Power), 2), Num: num(p.Power), In: p.Counted && p.Count > 0}
+		if p.Counted {
+			counted, box.Count = true, strconv.Itoa(p.Count)
+		}
+		if box.In {
 			in++
 		}
-		v.Stock = append(v.Stock, PowerBox{unit.Signed(float64(p.Power), 2), num(p.Power), p.InStock})
+		v.Stock = append(v.Stock, box)
 	}
-	v.InHouse = s.t("model.in-house", "n", unit.Fixed(float64(in), 0), "of", unit.Fixed(float64(len(m.Powers)), 0))
+	v.InHouse = s.t("model.not-counted")
+	if counted {
+		v.InHouse = s.t("model.in-house", "n", strconv.Itoa(in), "of", strconv.Itoa(len(m.Powers)))
+	}
 	return v
 }
 
@@ -114,7 +130,17 @@ func (s *server) addModel(w http.ResponseWriter, r *http.Request, by Actor) erro
 }
 
 func (s *server) stock(w http.ResponseWriter, r *http.Request, by Actor) error {
-	err := s.Pathway.Stock(r.Context(), by, StockChange{Model: r.PostForm.Get("model"), Powers: r.PostForm["power"]})
+	c := StockChange{Model: r.PostForm.Get("model"), Revision: revision(r), Counts: map[string]string{}}
+	for key := range r.PostForm {
+		if power, is := strings.CutPrefix(key, "count."); is {
+			c.Counts[power] = strings.TrimSpace(r.PostForm.Get(key))
+		}
+	}
+	err := s.Pathway.Stock(r.Context(), by, c)
+	var refused finding.Refusals
+	if errors.As(err, &refused) {
+		return s.shelfPage(w, r, by, refused, nil)
+	}
 	if err == nil {
 		s.to(w, r, "/shelf")
 	}

@@ -20,6 +20,7 @@ type WardView struct {
 	Empty   bool // nothing on the Ward at all
 	NoMatch bool // the filter leaves nothing
 	InDemo  bool
+	MayOpen bool // a new eye
 }
 
 // WardGroup is one theatre list, or the eyes on no list.
@@ -72,7 +73,7 @@ func (s *server) ward(w http.ResponseWriter, r *http.Request, by Actor) error {
 	filter := strings.TrimSpace(r.Form.Get("q"))
 	v := WardView{
 		Frame: s.frame(r, by, s.t("place.ward"), "ward"), Today: s.date(ward.Today), Filter: filter,
-		Empty: len(ward.Rows) == 0, InDemo: s.Access.Demo() != nil,
+		Empty: len(ward.Rows) == 0, InDemo: s.Access.Demo(r) != nil, MayOpen: s.Pathway.May(by, ToOpenCase),
 	}
 	v.Groups = s.wardGroups(ward.Rows, filter)
 	shown := 0

@@ -3,6 +3,7 @@ package web
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -31,7 +32,15 @@ func (w words) t(key string, pairs ...any) string {
 func (w words) label(key string) string { return capital(locale.Field(w.lang, key)) }
 
 // sentence is what a finding says, with a capital.
-func (w words) sentence(f finding.Finding) string { return capital(locale.Finding(w.lang, f)) }
+func (w words) sentence(f finding.Finding) string {
+	f.Values = slices.Clone(f.Values)
+	for i, v := range f.Values { // a word of the file format is not one of the trade
+		if key := "word." + f.Field + "." + v.Text; v.Name == "got" && locale.Has(key) {
+			f.Values[i].Text = w.t(key)
+		}
+	}
+	return capital(locale.Finding(w.lang, f))
+}
 
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)
@@ -135,5 +144,5 @@ func (w words) side(s eye.Side) string {
 
 // funcs are what templates may call.
 func (w words) funcs() template.FuncMap {
-	return template.FuncMap{"t": w.t}
+	return template.FuncMap{"t": w.t, "passing": passing}
 }

@@ -138,11 +138,11 @@ func TestEveryChoiceHasWords(t *testing.T) {
 		add("need.", n.Code, n.Code+".short")
 	}
 	add("confirm.", ConfirmItems...)
-	add("sheet.check.", sheetChecks...)
-	add("sheet.write.", sheetWrites...)
+	add("closed.", ClosedWhy...)
 	add("constant.", constantKeys...)
 	add("model.", constantKeys...)
-	add("origin.", "label", "fitted", "converted", "own")
+	add("origin.", "label", "published", "own-fitted", "converted")
+	add("notice.", "calculation-off", "clock-behind")
 	add("grade.", "a", "b", "c", "d")
 	for _, f := range []string{"refused", "missing", "forbidden", "password", "tries", "form", "machine"} {
 		add("error."+f, ".heading", ".way")
@@ -157,7 +157,7 @@ func TestEveryChoiceHasWords(t *testing.T) {
 // Every message of the pages' catalogue is used somewhere.
 func TestNoUnusedWords(t *testing.T) {
 	keys, prefixes := usedKeys(t)
-	for _, more := range []string{"need.", "entry.", "error.", "step.gallery.", "role."} {
+	for _, more := range []string{"need.", "entry.", "error.", "step.gallery.", "role.", "refused.", "field.", "notice."} {
 		prefixes[more] = true
 	}
 	b, err := os.ReadFile("../locale/en/pages.txt")

@@ -5,6 +5,7 @@ package browsertest
 
 import (
 	"context"
+	"encoding/base64"
 	"encoding/json"
 	"fmt"
 	"net/http/httptest"
@@ -27,7 +28,7 @@ import (
 type browser struct {
 	t    *testing.T
 	ctx  context.Context
-	base string
+	base string // of the pages looked at
 	stop func()
 
 	mu       sync.Mutex
@@ -62,9 +63,12 @@ func open(t *testing.T) *browser {
 	if shared == nil {
 		shared = start(t)
 	}
-	shared.t = t
+	shared.t, shared.base = t, gallery
 	return shared
 }
+
+// gallery is the address of the canned pages.
+var gallery string
 
 func start(t *testing.T) *browser {
 	t.Helper()
@@ -80,6 +84,7 @@ func start(t *testing.T) *browser {
 		t.Fatal(err)
 	}
 	server := httptest.NewServer(handler)
+	gallery = server.URL
 	profile, err := os.MkdirTemp("", "linn-browser-")
 	if err != nil {
 		t.Fatal(err)
@@ -195,21 +200,45 @@ func (b *browser) shot(name string) {
 	b.write(name+".png", png, err)
 }
 
-// print writes the page as PDF and its first page as a picture, and returns
-// the number of pages.
-func (b *browser) print(name string) int {
+// pdf is the page as it goes to paper.
+func (b *browser) pdf() []byte {
 	b.t.Helper()
 	pdf, err := chromedp.Run(b.ctx, chromedp.PrintToPDF(chromedp.PDFPreferCSSPageSize()))
 	if err != nil {
 		b.t.Fatal(err)
 	}
+	return pdf
+}
+
+// fetch gets a file of the program as the person signed in.
+func (b *browser) fetch(path string) []byte {
+	b.t.Helper()
+	coded := ask[string](b, `fetch("`+path+`").then(r => { if (!r.ok) throw r.status; return r.arrayBuffer() }).then(a => btoa(String.fromCharCode(...new Uint8Array(a))))`)
+	data, err := base64.StdEncoding.DecodeString(coded)
+	if err != nil {
+		b.t.Fatal(err)
+	}
+	return data
+}
+
+// print writes the page as PDF and its first page as a picture, and returns
+// the number of pages.
+func (b *browser) print(name string) int {
+	b.t.Helper()
+	return b.paper(name, b.pdf())
+}
+
+// paper writes the first page of a PDF as a picture and returns the number of
+// its pages.
+func (b *browser) paper(name string, pdf []byte) int {
+	b.t.Helper()
 	file := filepath.Join(b.t.TempDir(), "page.pdf")
 	if err := os.WriteFile(file, pdf, 0o644); err != nil {
 		b.t.Fatal(err)
 	}
-	if screens() != "" {
+	if screens() != "" && name != "" {
 		out := filepath.Join(screens(), name)
-		if msg, err := exec.Command("pdftoppm", "-r", "110", "-png", "-singlefile", file, out).CombinedOutput(); err != nil {
+		if msg, err := exec.Command("pdftoppm", "-r", "90", "-gray", "-png", "-singlefile", file, out).CombinedOutput(); err != nil {
 			b.t.Fatalf("pdftoppm: %v %s", err, msg)
 		}
 	}
@@ -228,6 +257,9 @@ func (b *browser) print(name string) int {
 
 func (b *browser) write(name string, data []byte, err error) {
 	b.t.Helper()
+	if err == nil {
+		data, err = small(data)
+	}
 	if err == nil {
 		err = os.MkdirAll(screens(), 0o755)
 	}

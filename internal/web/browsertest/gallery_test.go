@@ -1,34 +1,47 @@
 package browsertest
 
 import (
+	"os"
 	"strings"
 	"testing"
 
 	"linn/internal/web"
 )
 
-// Every page of the gallery at two sizes and in both themes: no console
-// error, nothing wider than the window, and no finding of the checker.
+// Every page of the gallery: no console error, nothing wider than the window,
+// and no finding of the checker. The checker looks at the laptop's size; with
+// LINN_FULL at the phone's too.
 func TestGallery(t *testing.T) {
 	b := open(t)
 	for _, page := range web.GalleryPages() {
-		for _, s := range []size{laptop, phone} {
-			t.Run(page.Name+"/"+s.name, func(t *testing.T) {
-				b.t = t
-				b.see(page.URL(), s)
-				b.check(t, s)
-				b.picture(page.Name + "-" + s.name)
-			})
-		}
+		t.Run(page.Name, func(t *testing.T) {
+			b.t = t
+			b.see(page.URL(), laptop)
+			b.check(t, laptop)
+			b.see(page.URL(), phone)
+			if full() {
+				b.check(t, phone)
+			} else {
+				b.fits(t, phone)
+			}
+		})
 	}
 	b.t = t
 }
 
-func (b *browser) check(t *testing.T, s size) {
+// full asks for the long form of the tests.
+func full() bool { return os.Getenv("LINN_FULL") != "" }
+
+func (b *browser) fits(t *testing.T, s size) {
 	t.Helper()
 	if w := ask[int64](b, `document.documentElement.scrollWidth`); w > s.width {
 		t.Errorf("the page is %d px wide in a window of %d", w, s.width)
 	}
+}
+
+func (b *browser) check(t *testing.T, s size) {
+	t.Helper()
+	b.fits(t, s)
 	if text := ask[string](b, `document.body.innerText`); strings.Contains(text, "[") && !strings.Contains(text, "“[") {
 		at := strings.Index(text, "[")
 		t.Errorf("a message is missing: %q", text[at:min(at+60, len(text))])

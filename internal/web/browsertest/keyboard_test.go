@@ -174,7 +174,6 @@ func TestWorkingClosesWithEscape(t *testing.T) {
 	for _, v := range b.axe() {
 		t.Errorf("%s: %s %v", v.ID, v.Help, v.Nodes)
 	}
-	b.picture("working-laptop")
 	b.press(kb.Escape)
 	b.until("the working is closed", "!"+open)
 }
@@ -200,7 +199,5 @@ func TestIdentityStaysInSight(t *testing.T) {
 				t.Errorf("%s: %s lies at %g px", s.name, sel, top)
 			}
 		}
-		b.do(chromedp.Sleep(100 * time.Millisecond))
-		b.shot("scrolled-" + s.name)
 	}
 }

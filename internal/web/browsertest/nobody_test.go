@@ -17,5 +17,8 @@ func (nobody) SignIn(http.ResponseWriter, *http.Request, string, string) error {
 func (nobody) SignOut(http.ResponseWriter, *http.Request) error              { return nil }
 func (nobody) Empty(context.Context) (bool, error)                           { return true, nil }
 func (nobody) First(http.ResponseWriter, *http.Request, web.NewPerson) error { return nil }
-func (nobody) Demo() []web.Actor                                             { return nil }
-func (nobody) Be(http.ResponseWriter, *http.Request, string) error           { return nil }
+func (nobody) Demo(*http.Request) []web.Actor                                { return nil }
+func (nobody) Vouch(http.ResponseWriter, *http.Request, string, string) (web.Actor, error) {
+	return web.Actor{}, web.ErrWrongPassword
+}
+func (nobody) Be(http.ResponseWriter, *http.Request, string) error { return nil }

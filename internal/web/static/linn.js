@@ -100,9 +100,11 @@
 
   // A form waits for the save before it; it then speaks of the newest revision.
   document.addEventListener("htmx:before:request", function (e) {
-    var now = document.getElementById("revision");
     var body = e.detail.ctx.request.body;
-    if (now && body && body.has && body.has("revision")) body.set("revision", now.value);
+    ["revision", "fellow"].forEach(function (name) {
+      var now = document.getElementById(name);
+      if (now && body && body.has && body.has(name)) body.set(name, now.value);
+    });
   });
 
   function notSaved() {

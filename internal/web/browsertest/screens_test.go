@@ -1,0 +1,84 @@
+package browsertest
+
+import (
+	"strings"
+	"testing"
+
+	"github.com/chromedp/chromedp"
+)
+
+// Pictures of the demo for docs/screens, and what must hold on each of its
+// pages: nothing wider than the window, no message missing, no console error,
+// no finding of the accessibility checker.
+func TestDemoPages(t *testing.T) {
+	b := workbench(t, true)
+	for _, page := range []struct {
+		name, path string
+		size       size
+		who        string
+	}{
+		{"ward-laptop", "/ward", laptop, ""},
+		{"ward-phone", "/ward", phone, ""},
+		{"eye-laptop", "Brennor Tidewell left", laptop, ""},
+		{"eye-phone", "Brennor Tidewell left", phone, ""},
+		{"eye-stop-laptop", "Tavelle Eskerling right", laptop, ""},
+		{"eye-stop-phone", "Perrin Orrisdale right", phone, ""},
+		{"eye-caution-laptop", "Celindra Kelpstone right", laptop, ""},
+		{"shelf-laptop", "/shelf", laptop, "Ineva Rookhaven"},
+		{"desk-laptop", "/desk", laptop, "Ineva Rookhaven"},
+		{"new-phone", "/case/new", phone, "Haldis Marrowick"},
+	} {
+		t.Run(page.name, func(t *testing.T) {
+			b.t = t
+			if page.who != "" {
+				b.see("/ward", laptop)
+				b.be(page.who)
+			}
+			path := page.path
+			if !strings.HasPrefix(path, "/") {
+				path = "/case/" + b.cases[path]
+			}
+			b.see(path, page.size)
+			if page.size == laptop || full() {
+				b.check(t, page.size)
+			} else {
+				b.fits(t, page.size)
+			}
+			b.picture(page.name)
+		})
+	}
+	b.t = t
+}
+
+// The sheet of the demo on paper, signed and not, by the browser and as PDF.
+func TestDemoSheets(t *testing.T) {
+	b := workbench(t, true)
+	for _, s := range []struct {
+		name, eye, says string
+	}{
+		{"sheet-signed", "Amrelle Saltmarsh right", "00001"},
+		{"sheet-unsigned", "Celindra Kelpstone right", "NOT SIGNED"},
+	} {
+		path := "/case/" + b.cases[s.eye] + "/sheet"
+		b.see(path, laptop)
+		if n := b.print(s.name + "-print"); n != 1 {
+			t.Errorf("%s prints on %d pages", s.name, n)
+		}
+		pdf := b.fetch(path + ".pdf")
+		if text := pdfText(t, pdf); !strings.Contains(text, s.says) {
+			t.Errorf("%s: the PDF does not say %q", s.name, s.says)
+		}
+		name := ""
+		if s.name == "sheet-signed" {
+			name = "sheet-signed-pdf"
+		}
+		if n := b.paper(name, pdf); n != 1 {
+			t.Errorf("%s: the PDF has %d pages", s.name, n)
+		}
+	}
+	b.see("/case/"+b.cases["Brennor Tidewell left"]+"#lens", laptop)
+	b.do(chromedp.Focus(chromedp.CSS("button[popovertarget=working-srk-t]")))
+	b.press("\r")
+	b.until("the working is open", `document.getElementById("working-srk-t").matches(":popover-open")`)
+	b.shot("working-laptop")
+}

@@ -1,0 +1,269 @@
+package web
+
+import (
+	"net/http"
+	"net/http/httptest"
+	"regexp"
+	"strings"
+	"testing"
+	"time"
+
+	"linn/internal/pathway"
+)
+
+// needed is the verb that each route asks of a role; "" lets everybody in who
+// is signed in. It is written down here once more, by hand: the table of
+// routes and the permissions are held against it.
+var needed = map[string]pathway.Verb{
+	"GET /{$}": "", "GET /ward": "ward", "GET /case/new": "", "POST /case/new": "open-case",
+	"GET /case/{id}": "eye", "POST /case/{id}/readings": "measure", "POST /case/{id}/repeats": "measure", "POST /case/{id}/pass": "pass",
+	"POST /case/{id}/lens": "choose", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
+	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
+	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock",
+	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
+}
+
+// byRole is who may do what, by hand from the protocol of the ward.
+var byRole = map[Role]string{
+	Technician:    "ward open-case eye measure read-back sheet shelf stock desk",
+	Trainee:       "ward open-case eye measure choose list read-back sign sheet reopen close shelf stock desk",
+	Surgeon:       "ward open-case eye measure pass choose list read-back sign sheet reopen close shelf lens stock desk",
+	Nurse:         "ward open-case eye measure list read-back sheet reopen close shelf stock desk",
+	Counsellor:    "ward open-case eye list shelf desk",
+	Auditor:       "ward eye shelf desk",
+	Administrator: "ward shelf stock desk people",
+}
+
+// inRole names somebody of the demo for each role.
+var inRole = map[Role]string{Technician: "Liruna Saltmarsh", Trainee: "Kessia Inchwater", Surgeon: "Corvan Eskerling", Nurse: "Haldis Marrowick",
+	Counsellor: "Quilla Netherby-Voe", Auditor: "Tormund Larkness", Administrator: "Ineva Rookhaven"}
+
+func allRoutes(t *testing.T) []route {
+	t.Helper()
+	s, err := newServer(Options{Access: &canned{}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s.routes()
+}
+
+// at is the address of a route for a case or person.
+func (r route) at(id string) (method, path string) {
+	method, path, _ = strings.Cut(r.pattern, " ")
+	return method, strings.NewReplacer("{id}", id, "{$}", "", "{sum}", "0", "{name...}", "x").Replace(path)
+}
+
+// Every role on every route: who may not is told so, and nothing is done; who
+// may is never told so.
+func TestRolesOnRoutes(t *testing.T) {
+	h := newHouse(t, true)
+	id := h.cases["Brennor Tidewell"]
+	for role, name := range inRole {
+		v := h.as(name)
+		for _, r := range allRoutes(t) {
+			if r.open {
+				continue
+			}
+			verb, written := needed[r.pattern]
+			if !written {
+				t.Errorf("%s is not in the table of this test", r.pattern)
+				continue
+			}
+			method, path := r.at(id)
+			if strings.HasPrefix(path, "/desk/person/") {
+				path = "/desk/person/" + h.who["Perrin Wrackline"]
+			}
+			w := v.send(method, path, "")
+			may := verb == "" || strings.Contains(" "+byRole[role]+" ", " "+string(verb)+" ")
+			if told := w.Code == http.StatusForbidden; told == may {
+				t.Errorf("%s on %s: status %d, may: %v", role, r.pattern, w.Code, may)
+			}
+			if w.Code >= 500 {
+				t.Errorf("%s on %s: status %d", role, r.pattern, w.Code)
+			}
+		}
+	}
+}
+
+// Without a session every page leads to the door, and no form does anything.
+func TestNobodyOnRoutes(t *testing.T) {
+	h := newHouse(t, false)
+	_, err := h.path.FirstPerson(t.Context(), pathway.NewPerson{Name: "Fen Marsh", Password: "three words here"})
+	h.must(err)
+	for _, r := range allRoutes(t) {
+		method, path := r.at("019caca6-3660-7e4b-a4fe-80977fdce01a")
+		w := h.visitor().send(method, path, "")
+		if !r.open && (w.Code != http.StatusSeeOther || w.Header().Get("Location") != "/sign-in") {
+			t.Errorf("%s: status %d to %q", r.pattern, w.Code, w.Header().Get("Location"))
+		}
+	}
+}
+
+// Every answer carries the headers, errors and refusals of the guard too.
+func TestHeadersOnRoutes(t *testing.T) {
+	h := newHouse(t, true)
+	v := h.as("Corvan Eskerling")
+	check := func(what string, w *httptest.ResponseRecorder) {
+		t.Helper()
+		for key, want := range map[string]string{"Content-Security-Policy": contentPolicy, "X-Content-Type-Options": "nosniff", "X-Frame-Options": "DENY",
+			"Referrer-Policy": "same-origin", "Cross-Origin-Opener-Policy": "same-origin", "Cross-Origin-Resource-Policy": "same-origin"} {
+			if got := w.Header().Get(key); got != want {
+				t.Errorf("%s: %s is %q", what, key, got)
+			}
+		}
+		if got := w.Header().Get("Cache-Control"); got != "no-store" && !strings.Contains(what, "/static/") {
+			t.Errorf("%s: Cache-Control is %q", what, got)
+		}
+		if inline := regexp.MustCompile(`<script>|<style|\son[a-z]+=|\sstyle=`).FindString(w.Body.String()); inline != "" {
+			t.Errorf("%s: the page carries %q", what, inline)
+		}
+	}
+	for _, r := range allRoutes(t) {
+		method, path := r.at(h.cases["Brennor Tidewell"])
+		check(r.pattern, v.send(method, path, ""))
+	}
+	check("nowhere", v.get("/nowhere"))
+	v.headers["Host"] = "evil.example"
+	check("another host", v.get("/ward"))
+}
+
+// A form from another site, a stranger's name for this server and a body
+// without end reach no verb.
+func TestStrangersOnRoutes(t *testing.T) {
+	h := newHouse(t, true)
+	v := h.as("Corvan Eskerling")
+	before := len(h.revisions())
+	for _, r := range allRoutes(t) {
+		method, path := r.at(h.cases["Brennor Tidewell"])
+		if method == "POST" {
+			for _, headers := range []map[string]string{{"Sec-Fetch-Site": "cross-site"}, {"Sec-Fetch-Site": "same-site"}, {"Origin": "https://evil.example"}} {
+				v.headers = headers
+				if w := v.send(method, path, "revision=5&reason=x&target=0"); w.Code != http.StatusForbidden || !strings.Contains(w.Body.String(), "another site") {
+					t.Errorf("%s %v: status %d", r.pattern, headers, w.Code)
+				}
+			}
+			v.headers = map[string]string{}
+			if w := v.send(method, path, "revision=5&x="+strings.Repeat("x", maxForm)); w.Code != http.StatusRequestEntityTooLarge {
+				t.Errorf("%s with a body without end: status %d", r.pattern, w.Code)
+			}
+		}
+		v.headers = map[string]string{"Host": "evil.example"}
+		if w := v.send(method, path, ""); w.Code != http.StatusMisdirectedRequest {
+			t.Errorf("%s under a stranger's name: status %d", r.pattern, w.Code)
+		}
+		v.headers = map[string]string{}
+	}
+	if after := len(h.revisions()); after != before {
+		t.Errorf("%d revisions became %d", before, after)
+	}
+}
+
+func (h *house) revisions() (list []string) {
+	h.t.Helper()
+	_, rows, err := h.path.Ward(h.t.Context(), pathway.Actor{ID: h.first}, pathway.WardQuery{Closed: true})
+	h.must(err)
+	for _, r := range rows {
+		for range r.Revision {
+			list = append(list, r.Case)
+		}
+	}
+	return list
+}
+
+const evil = `<script>alert("x")</script><img src=x onerror=alert(1)>`
+
+// What people type is text wherever it is shown.
+func TestTypedTextIsEscaped(t *testing.T) {
+	h := newHouse(t, true)
+	nurse, surgeon, admin := h.as("Haldis Marrowick"), h.as("Corvan Eskerling"), h.as("Ineva Rookhaven")
+	id := nurse.newEye("name", "N"+evil, "identifier", "I"+evil, "side", "right", "born", "70", "list", "2026-03-05", "allergies", "A"+evil)
+	form := append([]string{"right.device", "D" + evil, "right.operator", "O" + evil, "left.axial_length_mm", "L" + evil}, ordinaryForm...)
+	h.says("readings", nurse.change(id, "readings", form...), http.StatusSeeOther)
+	h.says("theatre", nurse.change(id, "list", "date", "2026-03-05", "place", "T"+evil), http.StatusSeeOther)
+	h.says("model", surgeon.post("/shelf/model", "name", "M"+evil, "a", "118.9"), http.StatusSeeOther)
+	h.says("person", admin.post("/desk/person", "name", "P"+evil, "role", "nurse", "password", "three words here"), http.StatusSeeOther)
+	gated := h.cases["Celindra Kelpstone"]
+	h.says("pass", surgeon.change(gated, "pass", "code", "length-very-short", "field", "axial_length_mm", "reason", "R"+evil), http.StatusSeeOther)
+	seen := map[string]bool{}
+	for _, page := range []struct {
+		v    *visitor
+		path string
+	}{{nurse, "/ward"}, {nurse, "/ward?q=" + "%3Cscript%3E"}, {nurse, "/case/" + id}, {surgeon, "/case/" + id}, {nurse, "/case/" + id + "/sheet"}, {surgeon, "/shelf"}, {admin, "/desk"},
+		{surgeon, "/case/" + gated}, {surgeon, "/case/" + gated + "/sheet"}, {nurse, "/case/" + id + "?lens=" + "%3Cscript%3E"}} {
+		body := page.v.get(page.path).Body.String()
+		if strings.Contains(body, "<script>") || strings.Contains(body, "<img") {
+			t.Errorf("%s shows typed text as page", page.path)
+		}
+		for _, m := range regexp.MustCompile(`([A-Z])&lt;script&gt;`).FindAllStringSubmatch(body, -1) {
+			seen[m[1]] = true
+		}
+	}
+	for _, w := range []*httptest.ResponseRecorder{
+		nurse.post("/case/new", "name", evil, "identifier", evil, "born", evil, "side", evil, "sex", evil, "list", evil, "allergies", evil),
+		surgeon.post("/shelf/model", "name", evil, "a", evil, "from_d", evil), admin.post("/desk/person", "name", evil, "role", evil),
+		surgeon.change(id, "lens", "target", evil, "power", evil, "model", "m", "shown", "m", "reason", evil), surgeon.change(id, "close", "why", evil),
+		h.visitor().post("/sign-in", "name", evil, "password", evil),
+	} {
+		if strings.Contains(w.Body.String(), "<script>") || strings.Contains(w.Body.String(), "<img") {
+			t.Errorf("a refusal shows typed text as page: %d", w.Code)
+		}
+	}
+	for _, want := range []string{"N", "I", "A", "D", "O", "L", "T", "M", "P", "R"} {
+		if !seen[want] {
+			t.Errorf("the text of field %s was seen on no page", want)
+		}
+	}
+}
+
+// Accounts: the first person, the door, its limits, and what ends a session.
+func TestAccountsThroughThePages(t *testing.T) {
+	h := newHouse(t, false)
+	admin := h.visitor()
+	h.says("first start", admin.get("/ward"), http.StatusSeeOther)
+	h.says("short password", admin.post("/start", "name", "Fen Marsh", "password", "short"), http.StatusUnprocessableEntity, "at least 10 characters")
+	h.says("the page says so", admin.get("/start"), 200, "At least 10 characters")
+	h.says("begin", admin.post("/start", "name", "Fen Marsh", "password", "three words here"), http.StatusSeeOther)
+	h.says("signed in", admin.get("/ward"), 200, "Fen Marsh, administrator", "No eyes to do yet")
+	h.says("only once", h.visitor().post("/start", "name", "Second", "password", "three words here"), http.StatusUnprocessableEntity, "people already")
+	h.says("a nurse", admin.post("/desk/person", "name", "Ama Reed", "role", "nurse", "password", "other words here"), http.StatusSeeOther)
+	nurse := h.visitor()
+	for range 5 {
+		h.says("wrong", nurse.post("/sign-in", "name", "Ama Reed", "password", "guess"), http.StatusUnauthorized, "do not fit")
+	}
+	h.says("too many", nurse.post("/sign-in", "name", "Ama Reed", "password", "other words here"), http.StatusTooManyRequests, "Too many tries")
+	h.now = h.now.Add(time.Minute)
+	h.says("right", nurse.post("/sign-in", "name", "ama reed", "password", "other words here"), http.StatusSeeOther)
+	h.says("in", nurse.get("/ward"), 200, "Ama Reed, nurse")
+	if h.says("no part to take", nurse.post("/be", "person", "x"), http.StatusNotFound); strings.Contains(nurse.get("/ward").Body.String(), "Be this person") {
+		t.Error("a ward with accounts offers parts")
+	}
+	m := regexp.MustCompile(`/desk/person/([0-9a-f-]+)"><input type="hidden" name="revision" value="(\d+)"`).FindAllStringSubmatch(admin.get("/desk").Body.String(), -1)
+	for _, p := range m {
+		if w := admin.post("/desk/person/"+p[1], "revision", p[2], "role", "technician", "closed", "yes"); w.Code != http.StatusSeeOther && !strings.Contains(w.Body.String(), "last administrator") {
+			t.Errorf("closing %s: %d", p[1], w.Code)
+		}
+	}
+	if w := nurse.get("/ward"); w.Header().Get("Location") != "/sign-in" {
+		t.Errorf("a closed account is still in: %d", w.Code)
+	}
+	h.says("out", admin.post("/sign-out"), http.StatusSeeOther)
+	if w := admin.get("/desk"); w.Header().Get("Location") != "/sign-in" {
+		t.Errorf("after signing out: %d", w.Code)
+	}
+}
+
+// Somebody who is not in the record is told so in words, by every page.
+func TestNoSuchCase(t *testing.T) {
+	h := newHouse(t, true)
+	v := h.as("Corvan Eskerling")
+	for _, r := range allRoutes(t) {
+		if !strings.HasPrefix(strings.Fields(r.pattern)[1], "/case/{id}") {
+			continue
+		}
+		method, path := r.at("no-such-case")
+		w := v.send(method, path, "reason=because&who=&read=name&read=side&read=length&read=k&read=lens&why=dropped&date=2026-03-05")
+		if w.Code != http.StatusNotFound {
+			t.Errorf("%s: status %d", r.pattern, w.Code)
+		}
+	}
+}
