@@ -1,14 +1,11 @@
-//go:build !postgres
-
 package main
 
 import (
-	"errors"
-
 	"linn/internal/pathway"
+	"linn/internal/store"
 )
 
-// openDatabase says that this build has no PostgreSQL.
-func openDatabase(a *app, _ string) (pathway.Store, error) {
-	return nil, errors.New(a.t("serve.no-postgres"))
+// openDatabase opens the record in PostgreSQL.
+func openDatabase(a *app, url string) (pathway.Store, error) {
+	return store.OpenPostgres(a.ctx, url)
 }

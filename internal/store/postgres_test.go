@@ -1,4 +1,4 @@
-//go:build linux && postgres
+//go:build linux
 
 package store
 
