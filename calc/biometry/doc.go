@@ -1,5 +1,6 @@
 // Package biometry says whether the measurements of an eye can be trusted and
-// brings keratometry to one index. It raises findings; it corrects nothing.
+// brings keratometry to one index. Checks raise findings and change no reading;
+// corrections of length are functions of their own, applied only when called.
 //
 // # Sources
 //
@@ -33,9 +34,10 @@
 // # Not valid for
 //
 // Keratometry never reads the total power of a cornea after laser surgery;
-// this package only converts its index. It converts no ultrasound velocity and
-// no length method into another: contact readings keep their value and get a
-// note.
+// MeanK only converts its index. Check converts no ultrasound velocity and no
+// length method into another: contact readings keep their value and get a
+// note. CorrectLength re-scales a length for the velocity of what the sound
+// crossed, one correction at a time, and never an optical reading.
 //
 // # Disagreements
 //

@@ -13,6 +13,15 @@
 // axial length: nice-ng77 grade c, hoffer1993 grade b. Haigis-L: haigis-l-note,
 // grade b; Jarade and Tabbara: jarade2004, abstract, grade a.
 //
+// Eyes the ordinary formulas do not fit have files of their own: after_*.go
+// (corneal surgery), thicklens.go, secondary.go, sulcus.go, rescue.go,
+// secondeye.go, children.go, historical.go. Their sources stand with each
+// method; most coefficients are grade c, and where a paper leaves the ordinary
+// method open it is SRK/T, our own choice. After surgery the jarade-tabbara
+// power is that of separate-surfaces to the digits of 1.114 and is not counted
+// twice; double K with K as the keratometer shows it is shown and not counted
+// after laser.
+//
 // # Inputs and units
 //
 // Axial length in mm, 15 to 38, by the method the constant belongs to; K in D at
@@ -33,7 +42,8 @@
 //
 // # Valid for
 //
-// Adult eyes never operated on, a lens in the capsular bag, natural vitreous.
+// The ordinary methods: adult eyes never operated on, a lens in the capsular
+// bag, natural vitreous.
 // Ordinary use, a note outside it: srk-t and haigis 20 to 33 mm, 38 to 47 and 48
 // D (own choice); t2 as srk-t, 48 D; holladay-1 20 to 26 mm, 38 to 48.2 D, where
 // its two limits begin; hoffer-q 18.5 to 26 mm, 38 to 48 D.
