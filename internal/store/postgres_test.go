@@ -190,7 +190,7 @@ func TestPostgresTwoPrograms(t *testing.T) {
 	group.Wait()
 	close(opened)
 	for s := range opened {
-		defer s.Close()
+		t.Cleanup(func() { s.Close() })
 		stores = append(stores, s)
 	}
 	if len(stores) != 2 {

@@ -117,11 +117,10 @@ func averageSheet() Sheet {
 			{Finding: cylinderFinding()}},
 		Measured: *on(technicianBay, "2026-03-02 09:12"), Confirmed: on(nurseReed, "2026-03-02 10:30"), Signed: on(surgeonLark, "2026-03-02 10:39"),
 		WriteDown: []string{"implanted", "placement", "technique", "events", "times"}, Printed: galleryTime, Program: "0.1.0"}
-	for _, l := range []SheetLine{{"axial_length_mm", "23.41 mm", "23.74 mm", "optical"}, {"k_flat_d", "43.25 D", "43.50 D", "12°"},
-		{"k_steep_d", "44.00 D", "44.25 D", "102°"}, {"acd_mm", "3.12 mm", "3.08 mm", ""}, {"lens_thickness_mm", "4.45 mm", "4.51 mm", ""},
-		{"white_to_white_mm", "11.80 mm", "", ""}, {"mean_k_d", "43.63 D", "", ""}} {
-		s.Readings = append(s.Readings, l)
-	}
+	s.Readings = append(s.Readings,
+		SheetLine{"axial_length_mm", "23.41 mm", "23.74 mm", "optical"}, SheetLine{"k_flat_d", "43.25 D", "43.50 D", "12°"},
+		SheetLine{"k_steep_d", "44.00 D", "44.25 D", "102°"}, SheetLine{"acd_mm", "3.12 mm", "3.08 mm", ""},
+		SheetLine{"lens_thickness_mm", "4.45 mm", "4.51 mm", ""}, SheetLine{"white_to_white_mm", "11.80 mm", "", ""}, SheetLine{"mean_k_d", "43.63 D", "", ""})
 	for _, key := range []string{"person", "eye-marked", "consent", "allergy", "lens-ready"} {
 		s.Checks = append(s.Checks, SheetCheck{"sign-in", key})
 	}

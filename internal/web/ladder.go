@@ -238,14 +238,14 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 	if !sc.f.labels {
 		return // the table below carries the names beside the same marks
 	}
-	gap, y := 21.0, math.Inf(-1)
+	const gap = 21.0 // between names
 	x := sc.f.width - sc.f.right + 22
 	start := 0.0
 	if n := len(ends); n > 0 { // centre the names on their marks
 		start = (ends[0].y+ends[n-1].y)/2 - float64(n-1)*gap/2
 	}
 	for i, e := range ends {
-		y = start + float64(i)*gap
+		y := start + float64(i)*gap
 		look := lookOf(e.id)
 		weight := "400"
 		if e.preferred {
