@@ -107,6 +107,16 @@ func OperatedMethodNamed(id string) *OperatedMethod {
 	return OperatedMethods[i]
 }
 
+// Base returns the id of the ordinary method whose optics and constant the
+// method takes for a kind of surgery. Shammas has optics of his own and takes
+// the A constant: "".
+func (m *OperatedMethod) Base(surgery eye.CornealSurgery) string {
+	if m.base == nil {
+		return ""
+	}
+	return m.base(surgery)
+}
+
 // Missing returns the contract key of a reading or lens constant the method
 // needs and the input lacks, "" when it has all.
 func (m *OperatedMethod) Missing(in OperatedInput) string {
@@ -188,6 +198,9 @@ func (m *OperatedMethod) solve(in *OperatedInput, n *notes) (OperatedSolution, I
 	}
 	s.Position, s.eye, s.Counts = solved.Position, solved.eye, s.Counts && !constant.Converted
 	for _, f := range append(findings, base.Findings(through)...) {
+		if f.Code == outsideUse.Code && f.Field == "k_flat_d" && c.k != in.K {
+			continue // it would call a corrected K the one that was read
+		}
 		f.Method = m.ID
 		s.Findings = append(s.Findings, f)
 	}
@@ -247,13 +260,6 @@ func (s OperatedSolution) Refraction(power unit.Dioptre) (unit.Dioptre, error) {
 		return r, err
 	}
 	return optics.ToSpectacle(r*unit.Dioptre(s.scale), s.vertex)
-}
-
-// say makes a finding of the method's.
-func (m *OperatedMethod) say(rule finding.Rule, field string, values ...finding.Value) finding.Finding {
-	f := rule.On(field, values...)
-	f.Method = m.ID
-	return f
 }
 
 // always names one ordinary method as the base for every kind of surgery.

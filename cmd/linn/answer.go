@@ -31,7 +31,19 @@ func (w writer) lens(e *eye.Eye, a *pathway.LensAnswer) *paper.Answer {
 		said = append(said, m.Findings...)
 	}
 	return &paper.Answer{Side: a.Side.Words(), Lines: []string{w.readings(e)}, Footer: w.footer(), Parts: []paper.Part{
-		{Said: w.said(a.Findings)}, {Table: table, Lines: w.absent(a.Findings)}, {Said: w.said(said)}}}
+		{Said: w.said(a.Findings)}, {Table: table, Lines: append(w.afterSurgery(a.AfterSurgery), w.absent(a.Findings)...)}, {Said: w.said(said)}}}
+}
+
+// afterSurgery is what the methods after corneal surgery say together.
+func (w writer) afterSurgery(s *pathway.AfterSurgery) []string {
+	if s == nil || !s.Median.Known {
+		return nil
+	}
+	methods, median := value("methods", strings.Join(w.methodNames(s.Methods), "; ")), value("median", w.dioptres(s.Median))
+	if !s.Spread.Known {
+		return []string{w.T("text.after-surgery.one", methods, median)}
+	}
+	return []string{w.T("text.after-surgery", methods, median, value("low", w.dioptres(s.Lowest)), value("high", w.dioptres(s.Highest)), value("spread", w.unsigned(s.Spread)))}
 }
 
 // readings repeats what was read, so that a wrong file shows.
@@ -67,7 +79,9 @@ func (w writer) said(list []finding.Finding) (out []paper.Said) {
 		case f.Strict && f.Severity == finding.Note:
 			strict = append(strict, w.Field(f.Field))
 		default:
-			out = append(out, paper.Said{Severity: f.Severity, Word: w.Severity(f.Severity), Text: w.Finding(f)})
+			if text := w.Finding(w.together(list, f)); !slices.ContainsFunc(out, func(s paper.Said) bool { return s.Text == text }) {
+				out = append(out, paper.Said{Severity: f.Severity, Word: w.Severity(f.Severity), Text: text})
+			}
 		}
 	}
 	for i := range out {
@@ -81,6 +95,22 @@ func (w writer) said(list []finding.Finding) (out []paper.Said) {
 			Text: w.T("text.strict", value("fields", strings.Join(slices.Compact(strict), ", ")))})
 	}
 	return out
+}
+
+// together names, in the place of one method, every method of which the same
+// is said. A name that is no id is printed as it stands.
+func (w writer) together(list []finding.Finding, f finding.Finding) finding.Finding {
+	if f.Method == "" {
+		return f
+	}
+	var ids []string
+	for _, x := range list {
+		if x.Code == f.Code && x.Field == f.Field && slices.Equal(x.Values, f.Values) && !slices.Contains(ids, x.Method) {
+			ids = append(ids, x.Method)
+		}
+	}
+	f.Method = strings.Join(w.methodNames(ids), "; ")
+	return f
 }
 
 // Findings that are told together.

@@ -142,7 +142,9 @@ func TestOddInput(t *testing.T) {
 			"◆ caution  The target is +12.00\u202fD. Above +0.50\u202fD is meant for children; in an adult it is more likely a slip of sign or digit. Check it."},
 		{"mixed line ends with a byte-order mark", "\ufeff" + strings.Replace(good, "\n", "\r\n", 5), "RIGHT EYE"},
 		{"after laser surgery", with("corneal_surgery", `"corneal_surgery": "myopic-laser",`),
-			"■ STOP     Not an ordinary eye: corneal surgery myopic-laser. The ordinary methods do not hold for it, so no power is given. Use methods made for such eyes."},
+			"Masket is left out: refraction before corneal surgery is not given."},
+		{"after radial cuts", with("corneal_surgery", `"corneal_surgery": "radial",`),
+			"■ STOP     Not an ordinary eye: corneal surgery radial. The ordinary methods do not hold for it and no other has an answer that counts, so no power is given."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			code, out, errs := ask(c.in, "lens", "-")

@@ -13,12 +13,14 @@ type lensCommand struct {
 	JSON bool   `help:"${help_json}" xor:"form"`
 	CSV  bool   `help:"${help_lens_csv}" xor:"form" name:"csv"`
 
+	Historical bool `help:"${help_lens_historical}"`
+
 	Progress bool `help:"${help_progress}"`
 }
 
 func (c *lensCommand) Run(a *app) error {
 	if c.CSV {
-		return a.lensTable(c.File, c.Progress)
+		return a.lensTable(c.File, c.Progress, c.options())
 	}
 	data, refused, err := a.read(c.File)
 	if err != nil {
@@ -27,7 +29,7 @@ func (c *lensCommand) Run(a *app) error {
 	if len(refused) > 0 {
 		return a.refuse(c.File, refused)
 	}
-	answer, eye, refused := pathway.Lens(data)
+	answer, eye, refused := pathway.LensWith(data, c.options())
 	if len(refused) > 0 {
 		return a.refuse(c.File, refused)
 	}
@@ -35,6 +37,10 @@ func (c *lensCommand) Run(a *app) error {
 		return a.json(answer)
 	}
 	return paper.Text(a.out, a.writer().lens(&eye, &answer))
+}
+
+func (c *lensCommand) options() pathway.LensOptions {
+	return pathway.LensOptions{Historical: c.Historical}
 }
 
 // writer puts answers into the person's language.

@@ -13,7 +13,7 @@ import (
 
 // lensTable answers a table of eyes as a stream. What was refused is told on
 // standard error, the rest is written.
-func (a *app) lensTable(name string, progress bool) error {
+func (a *app) lensTable(name string, progress bool, o pathway.LensOptions) error {
 	in, err := a.open(name)
 	if err != nil {
 		return err
@@ -21,7 +21,10 @@ func (a *app) lensTable(name string, progress bool) error {
 	defer in.Close()
 	tell := newComplaints(a, name)
 	job := csvio.Job{Name: name, In: in, Out: a.out, Message: tell.tell,
-		Answer: func(r *csvio.Row, into *pathway.LensRow) { pathway.AnswerRow(&r.Eye, &r.Lens, r.Power, into) }}
+		Answer: func(r *csvio.Row, into *pathway.LensRow) {
+			into.Options = o
+			pathway.AnswerRow(&r.Eye, &r.Lens, r.Power, into)
+		}}
 	if progress || isTerminal(a.err) {
 		job.Progress = a.progress()
 	}

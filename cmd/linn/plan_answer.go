@@ -79,15 +79,20 @@ func constant(m *pathway.MethodPlan) string {
 	return text
 }
 
-func (w writer) names(ids []string) string {
+func (w writer) methodNames(ids []string) []string {
 	names := make([]string, len(ids))
 	for i, id := range ids {
 		names[i] = w.Method(id)
 	}
-	return strings.Join(names, ", ")
+	return names
 }
 
+func (w writer) names(ids []string) string { return strings.Join(w.methodNames(ids), ", ") }
+
 func (w writer) agreement(l *pathway.LensPlan) []string {
+	if l.AfterSurgery != nil {
+		return w.afterSurgery(l.AfterSurgery)
+	}
 	a := &l.Agreement
 	methods, median := value("methods", w.names(a.Methods)), value("median", w.dioptres(a.Median))
 	switch {
@@ -157,6 +162,9 @@ func (w writer) decision(p *pathway.PlanOfFile) paper.Part {
 		shares = append(shares, w.T("text.share", value("kind", w.T("share."+s.Kind)), value("percent", percent(s.Share))))
 	}
 	part.Lines = append(part.Lines, w.T("text.shares", value("list", strings.Join(shares, ", "))))
+	if len(d.Shares) > 0 && d.Shares[0].Kind == pathway.ShareAfterSurgery {
+		part.Lines = append(part.Lines, w.T("text.after-surgery.series"))
+	}
 	for _, r := range d.Repeating {
 		key := "text.repeat"
 		if r.By != "" {
@@ -201,7 +209,7 @@ func (w writer) working(p *pathway.PlanOfFile) (parts []paper.Part) {
 }
 
 // unsignedSteps are corneal powers; every other dioptre carries its sign.
-var unsignedSteps = []string{"input.k", "input.k-before", "thin-eye.corneal-power"}
+var unsignedSteps = []string{"input.k", "input.k-before", "thin-eye.corneal-power", "after.k-now", "after.k-flat", "after.k-true-measured", "after.k-before-assumed", "after.k-true", "thick-lens.corneal-power"}
 
 // stepValue writes a step's number.
 func stepValue(s pathway.PlanStep) string {

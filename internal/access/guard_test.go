@@ -401,6 +401,8 @@ func TestDemoPersonOnlyFromThisMachine(t *testing.T) {
 		{"IPv6", func(r *http.Request) { r.RemoteAddr = "[::1]:5000" }, "who=p1"},
 		{"another machine", func(r *http.Request) { r.RemoteAddr = "192.168.1.9:5000" }, "who="},
 		{"forwarded", func(r *http.Request) { r.Header.Set("X-Forwarded-For", "127.0.0.1") }, "who="},
+		{"forwarded by another header", func(r *http.Request) { r.Header.Set("X-Real-Ip", "127.0.0.1") }, "who="},
+		{"forwarded, said by the way", func(r *http.Request) { r.Header.Set("Via", "1.1 proxy") }, "who="},
 		{"no address", func(r *http.Request) { r.RemoteAddr = "@" }, "who="},
 	} {
 		t.Run(c.name, func(t *testing.T) {

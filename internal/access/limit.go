@@ -6,6 +6,7 @@ import (
 	"strings"
 	"sync"
 	"time"
+	"unicode"
 )
 
 // How many failed sign-ins are free before a wait begins, and the waits: our
@@ -78,11 +79,23 @@ type limitKey struct {
 }
 
 func keys(name, address string) [3]limitKey {
-	name = strings.ToLower(strings.TrimSpace(name))
+	name = spelling(name)
 	if len(name) > 128 {
 		name = name[:128]
 	}
 	return [3]limitKey{{"p" + name + "\x00" + address, freePair}, {"n" + name, freeName}, {"a" + address, freeAddress}}
+}
+
+// spelling makes one name of all that the Desk takes for the same: space does
+// not matter there, nor do small and capital letters.
+func spelling(name string) string {
+	return strings.Map(func(r rune) rune {
+		least := r
+		for next := unicode.SimpleFold(r); next != r; next = unicode.SimpleFold(next) {
+			least = min(least, next)
+		}
+		return least
+	}, strings.Join(strings.Fields(name), " "))
 }
 
 // delay doubles from firstWait with every attempt beyond the free ones.

@@ -2,6 +2,7 @@ package access
 
 import (
 	"fmt"
+	"strings"
 	"sync"
 	"sync/atomic"
 	"testing"
@@ -144,5 +145,25 @@ func TestMemoryStaysBounded(t *testing.T) {
 		if len(l.seen) > mostKeys+3 {
 			t.Fatalf("%d keys", len(l.seen))
 		}
+	}
+}
+
+// Whatever the Desk takes for the same name is one name here too: spelling it
+// another way buys no guesses.
+func TestSpellingsOfOneNameAreOneName(t *testing.T) {
+	clock := newClock()
+	l := &Limiter{Clock: clock.Now}
+	for i := range freePair {
+		if wait := l.Begin("Kirsi"+strings.Repeat(" ", i+1)+"Moss", "10.0.0.9"); wait != 0 {
+			t.Fatalf("waits %v at attempt %d", wait, i)
+		}
+	}
+	for _, name := range []string{"Kirsi Moss", " kirsi\tmoss ", "KIRSI  MOSS", "kir\u017fi mo\u017fs", "\u212airsi Moss"} {
+		if wait := l.Begin(name, "10.0.0.9"); wait == 0 {
+			t.Errorf("%q goes on without waiting", name)
+		}
+	}
+	if wait := l.Begin("Kirsimoss", "10.0.0.9"); wait != 0 {
+		t.Errorf("another name waits %v", wait)
 	}
 }

@@ -103,9 +103,10 @@ func answerSchema() string {
 	findings := `{"type": "array", "items": ` + finding + `}`
 	choice := `{"type": "object", "required": ["power_d", "refraction_d"], "properties": {"power_d": {"type": "number"}, "refraction_d": ` + nullable + `}}`
 	method := `{"type": "object", "required": ["method", "version", "lens_position_mm", "power_d", "emmetropia_d", "choices", "findings"], "properties": {"method": {"type": "string"}, "version": {"type": ["string", "number"]}, "lens_position_mm": ` + nullable + `, "power_d": ` + nullable + `, "emmetropia_d": ` + nullable + `, "choices": {"type": "array", "items": ` + choice + `}, "findings": ` + findings + `}}`
+	after := `{"type": "object", "required": ["methods", "without_history", "median_power_d", "lowest_power_d", "highest_power_d", "spread_d", "expected_sd_d", "within_050_pct"], "properties": {"methods": {"type": "array", "items": {"type": "string"}}, "without_history": {"type": "integer"}, "median_power_d": ` + nullable + `, "lowest_power_d": ` + nullable + `, "highest_power_d": ` + nullable + `, "spread_d": ` + nullable + `, "expected_sd_d": ` + nullable + `, "within_050_pct": ` + nullable + `}}`
 	return "{\n  \"type\": \"object\",\n  \"required\": [\"format\", \"side\", \"methods\", \"findings\"],\n  \"properties\": {\n" +
 		"    \"format\": {\"const\": \"linn.lens/1\"},\n    \"side\": {\"enum\": [\"right\", \"left\"]},\n    \"methods\": {\"type\": \"array\", \"items\": " +
-		method + "},\n    \"findings\": " + findings + "\n  }\n}"
+		method + "},\n    \"findings\": " + findings + ",\n    \"after_surgery\": " + after + "\n  }\n}"
 }
 
 // nested moves a schema's lines inward.
@@ -145,7 +146,7 @@ func formatsDocument() (string, error) {
 	p.say("Example, an invented eye:")
 	p.say("```json\n%s\n```", exampleEye)
 	p.say("## linn.lens/1: what each method answers")
-	p.say("`power_d` is unrounded for the target, `emmetropia_d` the same for 0 D. `choices` are the powers on the shelf nearest to it, ascending, with the refraction each would give; empty when the power lies outside the shelf or a stop stands. A number that does not exist is null. `findings` codes are listed in docs/findings.md. Readers must accept keys they do not know.")
+	p.say("`power_d` is unrounded for the target, `emmetropia_d` the same for 0 D. `choices` are the powers on the shelf nearest to it, ascending, with the refraction each would give; empty when the power lies outside the shelf or a stop stands. A number that does not exist is null. After corneal surgery the ordinary methods keep their entries without numbers, the methods made for such eyes follow them, and `after_surgery` sums up those that count (by a constant that was given, and not as another form of one that counts already): median, range and spread of their powers, and the spread of the error to expect. `thick-lens` is asked only where `c` is given, and never counts; `srk-2` and `binkhorst-2` only with `--historical`. A method that lacks an input is left out and named by the finding `method-absent`. `findings` codes are listed in docs/findings.md. Readers must accept keys they do not know.")
 	p.say("```json\n%s\n```", answerSchema())
 	answer, err := exampleAnswer()
 	if err != nil {

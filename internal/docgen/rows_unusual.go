@@ -39,6 +39,6 @@ var unusualRows = []formula{
 
 func init() {
 	formulas = append(formulas, unusualRows...)
-	plumbing[inLenspower] = append(plumbing[inLenspower], "AfterSurgery", "OperatedMethodNamed", "OperatedMethod.Missing", "OperatedFindings", "HistoricalMethodNamed", "ThickOf", "ThickInput.Missing",
+	plumbing[inLenspower] = append(plumbing[inLenspower], "AfterSurgery", "OperatedMethodNamed", "OperatedMethod.Base", "OperatedMethod.Missing", "OperatedFindings", "HistoricalMethodNamed", "ThickOf", "ThickInput.Missing",
 		"CheckPlacement", "CheckChamberLens", "ChildFindings")
 }

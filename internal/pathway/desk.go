@@ -55,8 +55,12 @@ func (p *Pathway) FirstPerson(ctx context.Context, form NewPerson) (id string, e
 		if id, err = casebook.NewID(p.Random, p.Clock()); err != nil {
 			return err
 		}
-		t := &turn{Pathway: p, tx: tx, now: p.Clock(), stamp: casebook.StampOf(p.Clock, casebook.Actor{ID: id})}
-		return t.addPerson(id, form)
+		by := casebook.Actor{ID: id}
+		t := &turn{Pathway: p, tx: tx, verb: VerbPeople, by: by, now: p.Clock(), stamp: casebook.StampOf(p.Clock, by)}
+		if err := t.addPerson(id, form); err != nil {
+			return err
+		}
+		return t.writeLog(tx)
 	})
 	return id, err
 }
@@ -94,8 +98,7 @@ func (t *turn) addPerson(id string, form NewPerson) error {
 	if err := t.setPassword(&person, form.Password); err != nil {
 		return err
 	}
-	_, err := casebook.Revise(t.tx, t.stamp, id, 0, person)
-	return err
+	return t.revise(id, Newest, casebook.Revision{}, person)
 }
 
 // checkPerson refuses a person without name or role, a supervisor who is no
@@ -223,6 +226,7 @@ func (t *turn) revise(chain string, seen int, head casebook.Revision, state case
 	if seen != Newest && seen != head.Number {
 		return refuse("moved-on", "", value("by", nameOf(t.tx, head.Actor)))
 	}
+	t.touch(casebook.AccessChange, chain, "") // as the Ward does: what was touched stands where else a patient does
 	_, err := casebook.Revise(t.tx, t.stamp, chain, head.Number, state)
 	return err
 }

@@ -24,21 +24,36 @@ type (
 	PlanStep   = plan.Step
 )
 
+// AfterSurgery is what the methods after corneal surgery say together.
+type AfterSurgery = plan.AfterSurgery
+
+// ShareAfterSurgery is the kind of the share that published series after
+// corneal surgery stand for.
+const ShareAfterSurgery = plan.ShareAfterSurgery
+
 // LensRow is the answer for one row of a table of eyes.
 type LensRow = plan.Row
+
+// LensOptions are what may be asked for beside the ordinary answer.
+type LensOptions = plan.Options
 
 // Lens answers the file of the command `linn lens`: one eye with its "lens".
 // Everything that is wrong with the file is told at once.
 func Lens(data []byte) (LensAnswer, eye.Eye, finding.Refusals) {
+	return LensWith(data, LensOptions{})
+}
+
+// LensWith is Lens with more asked for.
+func LensWith(data []byte, o LensOptions) (LensAnswer, eye.Eye, finding.Refusals) {
 	e, l, _, refused := eyeAndLens(data)
 	if len(refused) > 0 {
 		return LensAnswer{}, e, refused
 	}
-	return plan.Lens(&e, &l), e, nil
+	return plan.LensWith(&e, &l, o), e, nil
 }
 
 // AnswerRow answers one row of a table of eyes. chosen is the power whose
-// refraction is asked for, where one is.
+// refraction is asked for, where one is; what more is asked for stands in into.
 func AnswerRow(e *eye.Eye, l *lenspower.Lens, chosen unit.Reading[unit.Dioptre], into *LensRow) {
 	into.Answer(e, l, chosen)
 }

@@ -283,7 +283,7 @@ func TestPass(t *testing.T) {
 
 func TestStopIsNeverPassed(t *testing.T) {
 	w, id := newCase(t)
-	w.measure(id, changed(ordinary, "corneal_surgery", "myopic-laser"), other)
+	w.measure(id, changed(ordinary, "corneal_surgery", "radial"), other)
 	_, err := w.Pass(w.ctx(), w.who["senior"], GatePass{Case: id, Seen: Newest, Code: "unusual-eye", Field: "corneal_surgery", Reason: "never mind"})
 	w.refused(err, "stop-never-passed")
 	if j := w.check(id); !unmetHas(j, NeedNoStop) {

@@ -225,6 +225,11 @@ func (t *turn) plain(patient, text string) error {
 	if err != nil {
 		return err
 	}
+	return namesNobody(id, text)
+}
+
+// namesNobody refuses a text that says who a person is.
+func namesNobody(id casebook.Identity, text string) error {
 	words := strings.FieldsFunc(strings.ToLower(text), func(r rune) bool { return strings.ContainsRune(" ,;:()\"'\t\n", r) })
 	said := " " + strings.Join(words, " ") + " "
 	for _, who := range []string{id.Name, id.Identifier} {

@@ -2,6 +2,7 @@ package pathway
 
 import (
 	"context"
+	"errors"
 	"strconv"
 	"strings"
 
@@ -191,6 +192,33 @@ func (p *Pathway) FindPatient(ctx context.Context, by casebook.Actor, identifier
 	return found, err
 }
 
+// Someone is the person of a case and the revision of who they are.
+type Someone struct {
+	Found
+	Revision int
+}
+
+// WhoIs finds the person of a case, to be corrected.
+func (p *Pathway) WhoIs(ctx context.Context, by casebook.Actor, caseID string) (who Someone, err error) {
+	err = p.look(ctx, by, VerbCorrect, func(t *turn) error {
+		c, err := t.load(caseID, Newest)
+		if err != nil {
+			return err
+		}
+		if who.Patient, err = casebook.Resolve(t.tx, c.Patient); err != nil {
+			return err
+		}
+		if who.Identity, err = casebook.Identify(t.tx, who.Patient); err != nil {
+			return err
+		}
+		_, head, err := casebook.Load[casebook.Patient](t.tx, who.Patient)
+		who.Revision = head.Number
+		t.touch(casebook.AccessRead, who.Patient, caseID)
+		return err
+	})
+	return who, err
+}
+
 // CorrectPatient changes who a patient is, as a new revision with a reason.
 // Every open case of the patient loses its second person, every signed plan is
 // reopened: the name on its sheet is no longer right.
@@ -204,7 +232,7 @@ func (p *Pathway) CorrectPatient(ctx context.Context, by casebook.Actor, patient
 		if err != nil {
 			return err
 		}
-		if err := t.freshIdentifier(id.Identifier, patient); err != nil {
+		if err := errors.Join(namesNobody(id, reason), t.freshIdentifier(id.Identifier, patient)); err != nil {
 			return err
 		}
 		state, head, err := casebook.Load[casebook.Patient](t.tx, patient)

@@ -76,6 +76,7 @@ func TestCorrectPatientReopensWhatWasSigned(t *testing.T) {
 		form := NewPatient{Name: "Myra Example", Identifier: "H-0001", Born: "1959-02-09", Sex: "female"}
 		w.refused(w.CorrectPatient(w.ctx(), w.who["nora"], patient, Newest, form, ""), "reason-needed")
 		w.refused(w.CorrectPatient(w.ctx(), w.who["nora"], patient, Newest, form, "was Mira Example before"), "reason-names-patient")
+		w.refused(w.CorrectPatient(w.ctx(), w.who["nora"], patient, Newest, form, "the name is Myra Example"), "reason-names-patient")
 		w.refused(w.CorrectPatient(w.ctx(), w.who["nora"], patient, 9, form, "misspelt"), "patient-moved-on")
 		w.must(w.CorrectPatient(w.ctx(), w.who["nora"], patient, 1, form, "misspelt"))
 		j := w.check(id)

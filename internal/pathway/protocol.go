@@ -49,6 +49,9 @@ func (l LocalProtocol) Recalled(name, version string) bool {
 	return slices.ContainsFunc(strings.Split(l.Settings[recalledSetting], ","), func(s string) bool { return line(s) == name+" "+version })
 }
 
+// Recall is the recalled versions as typed.
+func (l LocalProtocol) Recall() string { return l.Settings[recalledSetting] }
+
 func (t *turn) protocol() (LocalProtocol, error) {
 	if t.settled != nil {
 		return *t.settled, nil
@@ -92,8 +95,7 @@ func (p *Pathway) SetProtocol(ctx context.Context, by casebook.Actor, form Proto
 		if form.Seen != Newest && form.Seen != was.Number {
 			return refuse("moved-on", "")
 		}
-		_, err = casebook.Revise(t.tx, t.stamp, casebook.ProtocolChain, was.Number, is)
-		return err
+		return t.revise(casebook.ProtocolChain, Newest, casebook.Revision{Number: was.Number}, is)
 	})
 }
 

@@ -66,6 +66,38 @@ func TestAccessLog(t *testing.T) {
 	})
 }
 
+// A change to the Shelf, the Desk or the protocol is in the log as one to an
+// eye is.
+func TestEveryChangeOfTheWardIsLogged(t *testing.T) {
+	onEach(t, func(t *testing.T, w *testWard) {
+		logged := func(verb, who string, do func() error) {
+			t.Helper()
+			before := len(w.log(LogQuery{Limit: 1000}))
+			w.must(do())
+			l := w.log(LogQuery{Limit: 1000})
+			if len(l) != before+1 || l[0].What != "change" || l[0].Detail != verb || l[0].Actor != w.who[who].ID || l[0].Patient == "" {
+				t.Errorf("%s by %s: %d lines more, last %+v", verb, who, len(l)-before, l[0])
+			}
+		}
+		ctx, lens := w.ctx(), ""
+		logged("people", "admin", func() error {
+			return second(w.AddPerson(ctx, w.who["admin"], NewPerson{Name: "New Nurse", Role: "nurse"}))
+		})
+		logged("people", "admin", func() error {
+			return w.ChangePerson(ctx, w.who["admin"], PersonChange{ID: w.who["carl"].ID, Seen: Newest, Role: "nurse"})
+		})
+		logged("lens", "sam", func() (err error) {
+			lens, err = w.AddLens(ctx, w.who["sam"], LensForm{Model: "Tarn 9", Numbers: map[string]string{"from_d": "10", "to_d": "30", "step_d": "0.5"},
+				Constants: []ConstantForm{{Name: "a", Value: "119", Origin: "label"}}})
+			return err
+		})
+		logged("stock", "tina", func() error { return w.Stock(ctx, w.who["tina"], lens, Newest, map[string]string{"20.5": "2"}) })
+		logged("protocol", "admin", func() error {
+			return w.SetProtocol(ctx, w.who["admin"], ProtocolForm{Seen: Newest, ReadingAgeDays: "90"})
+		})
+	})
+}
+
 // noLog is a store that cannot write its log.
 type noLog struct{ casebook.Store }
 

@@ -46,7 +46,7 @@ func TestSeedDemo(t *testing.T) {
 					gates++
 				}
 			}
-			if stops != 4 || gates < 5 || signed != 1 {
+			if stops != 3 || gates < 5 || signed != 1 {
 				t.Errorf("%d stops, %d gates, %d signed", stops, gates, signed)
 			}
 			if rows[0].Who.Name != "Amrelle Saltmarsh" || rows[0].Side != eye.Right || rows[0].State != casebook.StateSigned {

@@ -154,7 +154,7 @@ func (p *Pathway) AddLens(ctx context.Context, by casebook.Actor, form LensForm)
 			return err
 		}
 		m.Verb = casebook.VerbConstant
-		_, err = casebook.Revise(t.tx, t.stamp, id, 0, m)
+		err = t.revise(id, Newest, casebook.Revision{}, m)
 		return err
 	})
 	return id, err

@@ -401,7 +401,7 @@ func TestWardFilterAndOrder(t *testing.T) {
 func TestWardNamesTheFinding(t *testing.T) {
 	w := newWard(t, casebook.NewMemory(), nepal)
 	for n, c := range []struct{ field, value, code string }{
-		{"axial_length_mm", "20.90", "length-very-short"}, {"corneal_surgery", "myopic-laser", "unusual-eye"}} {
+		{"axial_length_mm", "20.90", "length-very-short"}, {"corneal_surgery", "radial", "unusual-eye"}} {
 		id := w.open(w.patient("Mira", "H-"+plain(float64(n+100))), eye.Right)
 		w.measure(id, changed(ordinary, c.field, c.value), changed(other, "axial_length_mm", "20.95"))
 		_, rows, err := w.Ward(w.ctx(), w.who["carl"], WardQuery{Text: "H-" + plain(float64(n+100))})

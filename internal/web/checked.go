@@ -83,6 +83,9 @@ func (s *server) missing(c *EyeCase) string {
 		if key == "velocity_m_s" && r.Eye.AxialLengthMethod != eye.Immersion && r.Eye.AxialLengthMethod != eye.Contact {
 			continue // means nothing for an optical length
 		}
+		if slices.Contains(historyKeys, key) {
+			continue // the methods that lack one say so
+		}
 		if strings.TrimSpace(r.Texts[key]) == "" {
 			names = append(names, locale.Field(s.lang, key))
 		}

@@ -16,6 +16,7 @@ type DeskView struct {
 	Roles    []Option
 	Refused  []string
 	Form     NewPerson
+	MayLog   bool // may read the access log
 }
 
 // PersonView is one account.
@@ -41,7 +42,7 @@ func (s *server) deskPage(w http.ResponseWriter, r *http.Request, by Actor, refu
 	}
 	typed.Password = ""
 	v := DeskView{Frame: s.frame(r, by, s.t("place.desk"), "desk"), Editable: d.Editable, Refused: s.refusalText(refused),
-		Form: typed, Roles: s.roles(Role(typed.Role))}
+		Form: typed, Roles: s.roles(Role(typed.Role)), MayLog: s.Pathway.May(by, ToReadLog)}
 	for _, p := range d.People {
 		v.People = append(v.People, PersonView{ID: p.ID, Name: p.Name, Revision: p.Revision, Role: s.t("role." + string(p.Role)), Roles: s.roles(p.Role),
 			Supervisor: p.Supervisor, MaySupervise: p.Role == Surgeon, Closed: p.Closed, NoPassword: !p.Password && v.Demo == nil})

@@ -59,7 +59,15 @@ func proved(err error) error {
 }
 
 func (d *doors) SignIn(w http.ResponseWriter, r *http.Request, name, password string) error {
-	return proved(d.door.SignIn(w, r, name, password))
+	return d.told(r, d.door.SignIn(w, r, name, password))
+}
+
+// told writes a refused proof down, without the name: somebody may be guessing.
+func (d *doors) told(r *http.Request, err error) error {
+	if err = proved(err); errors.Is(err, ErrWrongPassword) || errors.Is(err, ErrTooMany) {
+		d.log.Warn("sign-in refused", "address", r.RemoteAddr, "waiting", errors.Is(err, ErrTooMany))
+	}
+	return err
 }
 
 func (d *doors) SignOut(w http.ResponseWriter, r *http.Request) error { return d.door.SignOut(w, r) }
@@ -101,7 +109,7 @@ func (d *doors) Be(w http.ResponseWriter, r *http.Request, id string) error {
 func (d *doors) Vouch(w http.ResponseWriter, r *http.Request, name, password string) (Actor, error) {
 	id, err := d.door.Vouch(w, r, name, password)
 	if err != nil {
-		return Actor{}, proved(err)
+		return Actor{}, d.told(r, err)
 	}
 	found, ok, err := d.AccountByID(r.Context(), id)
 	if err != nil || !ok {

@@ -31,7 +31,9 @@ func (s *server) fault(err error) fault {
 	switch {
 	case errors.As(err, &refused):
 		return fault{http.StatusUnprocessableEntity, "refused", s.refusalText(refused)}
-	case errors.Is(err, ErrNotFound), errors.Is(err, errNowhere):
+	case errors.Is(err, ErrNotFound):
+		return fault{http.StatusNotFound, "absent", nil}
+	case errors.Is(err, errNowhere):
 		return fault{http.StatusNotFound, "missing", nil}
 	case errors.Is(err, ErrForbidden):
 		return fault{http.StatusForbidden, "forbidden", nil}

@@ -165,6 +165,9 @@ func (s *server) entered(w http.ResponseWriter, r *http.Request, by Actor, store
 		}
 	}
 	c, err := store(r.Context(), by, m)
+	if _, asked := r.PostForm[fieldName(bothSides[0], historyKeys[0])]; err == nil && partial(r) && !asked && c.operated() {
+		w.Header().Set("HX-Refresh", "true") // the form has more fields now
+	}
 	return s.change(w, r, by, "measured", c, err)
 }
 

@@ -3,6 +3,7 @@ package web
 import (
 	"net/http"
 	"strings"
+	"unicode"
 
 	"linn/eye"
 	"linn/internal/locale"
@@ -63,7 +64,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 		Theme:  themeOf(r),
 		Style:  s.prefix + s.assets.url("linn.css"),
 		Script: []string{s.prefix + s.assets.url("htmx/htmx.min.js"), s.prefix + s.assets.url("linn.js")},
-		Back:   s.prefix + r.URL.RequestURI(),
+		Back:   s.prefix + pageOf(r),
 		Notice: s.notices(),
 	}
 	if by.ID != "" {
@@ -80,6 +81,22 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 		f.Demo.People = append(f.Demo.People, Option{a.ID, text, a.ID == by.ID})
 	}
 	return f
+}
+
+// pageOf is the page a request belongs to: the answer to a refused form has
+// the form's address, where there is nothing to look at.
+func pageOf(r *http.Request) string {
+	if r.Method == http.MethodGet {
+		return r.URL.RequestURI()
+	}
+	part := strings.Split("/"+strings.Trim(r.URL.EscapedPath(), "/"), "/") // "", "case", id, form
+	switch {
+	case part[1] == "case" && len(part) == 4 && part[3] != "person":
+		return "/case/" + part[2]
+	case part[1] == "desk" && part[len(part)-1] != "protocol", part[1] == "shelf":
+		return "/" + part[1]
+	}
+	return r.URL.EscapedPath()
 }
 
 // notices are what everybody has to know about the program as it runs.
@@ -166,7 +183,7 @@ func (s *server) theme(w http.ResponseWriter, r *http.Request, _ Actor) error {
 
 // ownPath lets a redirect stay in this program only.
 func ownPath(p string) string {
-	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.ContainsAny(p, "\\\n\r") {
+	if !strings.HasPrefix(p, "/") || strings.HasPrefix(p, "//") || strings.Contains(p, "\\") || strings.ContainsFunc(p, unicode.IsControl) {
 		return "/ward"
 	}
 	return p

@@ -56,15 +56,18 @@ func galleryHandler(o Options) http.Handler {
 
 // canned answers every call with what it was given; nothing is stored.
 type canned struct {
-	who     Actor
-	people  []Actor
-	empty   bool
-	ward    Ward
-	eye     EyeCase
-	sheet   Sheet
-	shelf   Shelf
-	desk    Desk
-	failure error
+	who      Actor
+	people   []Actor
+	empty    bool
+	ward     Ward
+	eye      EyeCase
+	sheet    Sheet
+	shelf    Shelf
+	desk     Desk
+	person   PersonForm
+	protocol Protocol
+	log      []LogLine
+	failure  error
 }
 
 func (c *canned) Ward(context.Context, Actor) (Ward, error)                   { return c.ward, c.failure }
@@ -91,6 +94,16 @@ func (c *canned) Stock(context.Context, Actor, StockChange) error         { retu
 func (c *canned) Desk(context.Context, Actor) (Desk, error)               { return c.desk, c.failure }
 func (c *canned) AddPerson(context.Context, Actor, NewPerson) error       { return c.failure }
 func (c *canned) ChangePerson(context.Context, Actor, PersonChange) error { return c.failure }
+
+func (c *canned) Person(context.Context, Actor, string) (PersonForm, error) {
+	return c.person, c.failure
+}
+func (c *canned) CorrectPerson(context.Context, Actor, PersonForm) error { return c.failure }
+func (c *canned) Protocol(context.Context, Actor) (Protocol, error)      { return c.protocol, nil }
+func (c *canned) SetProtocol(context.Context, Actor, Protocol) error     { return c.failure }
+func (c *canned) AccessLog(context.Context, Actor, LogQuery) ([]LogLine, bool, error) {
+	return c.log, len(c.log) > 0, c.failure
+}
 
 // Measure shows what was typed, so that the form can be tried.
 func (c *canned) Measure(_ context.Context, _ Actor, m Measurement) (EyeCase, error) {
@@ -157,6 +170,11 @@ func galleryCases() []galleryCase {
 		{"shelf", "/shelf", &canned{who: administratorFen, shelf: fullShelf()}},
 		{"shelf-empty", "/shelf", &canned{who: administratorFen, shelf: Shelf{Editable: true}}},
 		{"desk", "/desk", &canned{who: administratorFen, desk: fullDesk()}},
+		{"person", "/case/c1/person", &canned{who: technicianBay, eye: averageEye(), person: galleryPerson()}},
+		{"protocol", "/desk/protocol", &canned{who: surgeonLark, protocol: galleryProtocol(true)}},
+		{"protocol-read-only", "/desk/protocol", &canned{who: nurseReed, protocol: galleryProtocol(false)}},
+		{"log", "/desk/log", &canned{who: Actor{"a", "Olu Marsh", Auditor}, desk: fullDesk(), log: galleryLog()}},
+		{"log-empty", "/desk/log", &canned{who: administratorFen, desk: fullDesk()}},
 		{"sign-in", "/sign-in", &canned{}},
 		{"start", "/start", &canned{empty: true}},
 		{"error-missing", "/nowhere", &canned{who: surgeonLark}},

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"time"
+
 	"linn/eye"
 	"linn/finding"
 	"linn/unit"
@@ -169,4 +171,21 @@ func fullDesk() Desk {
 	}
 	d.People = append(d.People, Person{Actor: Actor{"p5", "Noor Brook", Trainee}, Closed: true})
 	return d
+}
+
+func galleryPerson() PersonForm {
+	return PersonForm{CaseID: "c1", Revision: 1, Name: "Maren Holm", Identifier: "H-0412", Sex: "female", Born: "1958-03-17", Allergies: "latex"}
+}
+
+func galleryProtocol(editable bool) Protocol {
+	return Protocol{Editable: editable, Revision: 2, Hospital: "North Isles Eye Hospital", Zone: "Asia/Kathmandu", Places: "Theatre 1; Theatre 2",
+		ReadingAge: "120", UsualAge: "180", UsualDelay: "15"}
+}
+
+func galleryLog() []LogLine {
+	return []LogLine{
+		{Number: 12, At: galleryTime, Name: surgeonLark.Name, What: "read", Verb: "eye", CaseID: "c1"},
+		{Number: 11, At: galleryTime.Add(-time.Minute), Name: technicianBay.Name, What: "change", Verb: "measure", CaseID: "c1"},
+		{Number: 10, At: galleryTime.Add(-time.Hour), Name: administratorFen.Name, What: "change", Verb: "people"},
+	}
 }

@@ -166,7 +166,7 @@ func TestErrorsInWords(t *testing.T) {
 		status int
 		says   string
 	}{
-		{ErrNotFound, 404, "no such page"},
+		{ErrNotFound, 404, "not in this ward’s record"},
 		{ErrForbidden, 403, "Not yours to do"},
 		{errors.New("disk: /secret/path"), 500, "Something broke"},
 		{refused, 422, "target refraction"},
@@ -240,7 +240,7 @@ func TestThemeStaysOnTheDevice(t *testing.T) {
 }
 
 func TestOwnPath(t *testing.T) {
-	for in, want := range map[string]string{"/desk?x=1": "/desk?x=1", "": "/ward", "//evil.example": "/ward", "https://evil.example": "/ward", `/\evil`: "/ward", "/a\nb": "/ward"} {
+	for in, want := range map[string]string{"/\t/evil.example": "/ward", "/desk?x=1": "/desk?x=1", "": "/ward", "//evil.example": "/ward", "https://evil.example": "/ward", `/\evil`: "/ward", "/a\nb": "/ward"} {
 		if got := ownPath(in); got != want {
 			t.Errorf("ownPath(%q) = %q, want %q", in, got, want)
 		}

@@ -4,6 +4,7 @@ import (
 	"html/template"
 	"math"
 	"slices"
+	"unicode/utf8"
 
 	"linn/internal/locale"
 	"linn/unit"
@@ -47,11 +48,28 @@ func drawable(l *LensPart) bool {
 	return slices.ContainsFunc(l.Methods, func(m MethodAnswer) bool { return len(m.Choices) > 0 })
 }
 
+// mostMarks is how many methods a rung has room for. Beyond it those that stand
+// apart are left to the table.
+const mostMarks = 8
+
+// drawn are the methods the ladder shows: those with a refraction to draw.
+func drawn(l *LensPart) (list []MethodAnswer) {
+	for _, m := range l.Methods {
+		if len(m.Choices) > 0 {
+			list = append(list, m)
+		}
+	}
+	if len(list) <= mostMarks {
+		return list
+	}
+	return slices.DeleteFunc(list, func(m MethodAnswer) bool { return m.Apart })
+}
+
 // span finds the refractions that must fit, on half dioptres.
 func span(l *LensPart) (low, high float64) {
 	low, high = math.Inf(1), math.Inf(-1)
 	add := func(v unit.Dioptre) { low, high = min(low, float64(v)), max(high, float64(v)) }
-	for _, m := range l.Methods {
+	for _, m := range drawn(l) {
 		for _, c := range m.Choices {
 			add(c.Refraction)
 		}
@@ -68,6 +86,9 @@ func span(l *LensPart) (low, high float64) {
 
 func (s *server) ladder(c *EyeCase, f ladderFrame) template.HTML {
 	l := &c.Lens
+	if f.labels {
+		f.right = max(f.right, s.nameRoom(l))
+	}
 	low, high := span(l)
 	sc := scale{f, len(l.Powers), low, high}
 	d := newDrawing(f.id, f.width, f.height, s.t("ladder.title", "side", s.side(c.Side)), s.ladderText(l))
@@ -77,6 +98,15 @@ func (s *server) ladder(c *EyeCase, f ladderFrame) template.HTML {
 	s.drawTarget(d, sc, l)
 	s.drawMethods(d, sc, l)
 	return d.html()
+}
+
+// nameRoom is what the longest name beside the last rung takes, at 16 px.
+func (s *server) nameRoom(l *LensPart) float64 {
+	most := 0
+	for _, m := range drawn(l) {
+		most = max(most, utf8.RuneCountInString(locale.Method(s.lang, m.ID)))
+	}
+	return 36 + 9*float64(most)
 }
 
 // figure is the size of a power's figures: as large as its rung lets it be.
@@ -103,7 +133,7 @@ func marked(l *LensPart) int {
 }
 
 func (s *server) ladderText(l *LensPart) string {
-	return s.t("ladder.desc", "n", unit.Fixed(float64(len(l.Methods)), 0), "low", l.Powers[0].Power, "high", l.Powers[len(l.Powers)-1].Power,
+	return s.t("ladder.desc", "n", unit.Fixed(float64(len(drawn(l))), 0), "low", l.Powers[0].Power, "high", l.Powers[len(l.Powers)-1].Power,
 		"target", reading(s.words, l.Target), "power", reading(s.words, l.Power), "predicted", reading(s.words, l.Predicted))
 }
 
@@ -212,13 +242,14 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 		preferred bool
 	}
 	var ends []end
-	shift := min(sc.rung()/float64(len(l.Methods)+1), 17)
-	for k, m := range l.Methods {
+	methods := drawn(l)
+	shift := min(sc.rung()/float64(len(methods)+1), 17)
+	for k, m := range methods {
 		var pts [][2]float64
 		for i, p := range l.Powers {
 			for _, c := range m.Choices {
 				if same(c.Power, p.Power) {
-					off := (float64(k) - float64(len(l.Methods)-1)/2) * shift
+					off := (float64(k) - float64(len(methods)-1)/2) * shift
 					pts = append(pts, [2]float64{sc.x(i) + off, sc.y(float64(c.Refraction))})
 				}
 			}
@@ -243,6 +274,7 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 	start := 0.0
 	if n := len(ends); n > 0 { // centre the names on their marks
 		start = (ends[0].y+ends[n-1].y)/2 - float64(n-1)*gap/2
+		start = max(sc.f.top, min(start, sc.f.height-sc.f.bottom-float64(n-1)*gap)) // on the paper
 	}
 	for i, e := range ends {
 		y := start + float64(i)*gap

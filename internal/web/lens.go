@@ -8,6 +8,7 @@ import (
 
 	"linn/finding"
 	"linn/internal/locale"
+	"linn/internal/pathway"
 	"linn/source"
 	"linn/unit"
 )
@@ -162,6 +163,7 @@ func (s *server) chosenAndAdvised(v *LensView, l *LensPart) {
 	if r := l.Recommended; r != nil {
 		v.Advised = s.t("text.recommended."+r.Reason, "power", num(r.Power), "predicted", num(r.Predicted), "n", strconv.Itoa(r.Methods), "nearest", num(r.Nearest))
 	}
+	v.Advice = append(v.Advice, s.afterSurgery(l.Operated)...)
 	for _, a := range l.Advice {
 		key := "text.guidance"
 		if a.Mean {
@@ -175,6 +177,23 @@ func (s *server) chosenAndAdvised(v *LensView, l *LensPart) {
 		cited, _, _ := strings.Cut(work.Citation, ";")
 		v.Advice = append(v.Advice, s.t(key, "source", cited, "methods", s.methodNames(a.Prefers), "others", others, "grade", s.t("text.grade."+string(a.Ref.Grade))))
 	}
+}
+
+// afterSurgery is what the methods after corneal surgery say together.
+func (s *server) afterSurgery(o *pathway.AfterSurgery) []string {
+	if o == nil {
+		return nil
+	}
+	names := make([]string, len(o.Methods))
+	for i, id := range o.Methods {
+		names[i] = locale.Method(s.lang, id)
+	}
+	line := s.t("text.after-surgery.one", "methods", strings.Join(names, "; "), "median", reading(s.words, known(o.Median)))
+	if o.Spread.Known {
+		line = s.t("text.after-surgery", "methods", strings.Join(names, "; "), "median", reading(s.words, known(o.Median)),
+			"low", reading(s.words, known(o.Lowest)), "high", reading(s.words, known(o.Highest)), "spread", unit.Dioptre(o.Spread.Value).Unsigned())
+	}
+	return []string{line}
 }
 
 func (s *server) methodNames(ids []string) string {

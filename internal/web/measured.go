@@ -2,7 +2,9 @@ package web
 
 import (
 	"html/template"
+	"slices"
 	"strconv"
+	"strings"
 
 	"linn/eye"
 )
@@ -70,6 +72,20 @@ var entryGroups = []struct {
 	{"depth", []string{"acd_mm", "lens_thickness_mm", "white_to_white_mm", "corneal_thickness_um"}},
 	{"state", []string{"lens_status", "vitreous", "corneal_surgery"}},
 	{"when", []string{"measured_on", "device", "operator"}},
+	{historyGroup, historyKeys},
+}
+
+// historyGroup is asked only where the cornea of either eye was operated on.
+const historyGroup = "history"
+
+var historyKeys = []string{"k_before_d", "refraction_before_d", "refraction_after_d"}
+
+// operated reports surgery of the cornea of either eye, as typed.
+func (c *EyeCase) operated() bool {
+	return slices.ContainsFunc(bothSides, func(side eye.Side) bool {
+		s := strings.TrimSpace(c.Of(side).Texts["corneal_surgery"])
+		return s != "" && s != string(eye.NoSurgery)
+	})
 }
 
 // entryKeys are all of them.
@@ -96,6 +112,9 @@ func (s *server) measuredView(c *EyeCase) MeasuredView {
 			col.Note = s.t("measured.here")
 		}
 		for _, g := range entryGroups {
+			if g.id == historyGroup && !c.operated() {
+				continue
+			}
 			group := FieldGroup{ID: g.id, Name: s.t("group." + g.id)}
 			for _, key := range g.keys {
 				f := s.field(side, key, c.Of(side))

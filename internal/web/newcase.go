@@ -5,7 +5,6 @@ import (
 	"net/http"
 	"strings"
 
-	"linn/eye"
 	"linn/finding"
 )
 
@@ -20,16 +19,16 @@ type NewCaseView struct {
 }
 
 func (s *server) newCase(w http.ResponseWriter, r *http.Request, by Actor) error {
+	if !s.Pathway.May(by, ToOpenCase) {
+		return ErrForbidden
+	}
 	return s.newCasePage(w, r, by, NewCase{}, nil)
 }
 
 func (s *server) newCasePage(w http.ResponseWriter, r *http.Request, by Actor, c NewCase, refused finding.Refusals) error {
-	v := NewCaseView{Frame: s.frame(r, by, s.t("new.heading"), "ward"), Form: c, Refused: s.refusalText(refused), MayList: s.Pathway.May(by, ToList)}
+	v := NewCaseView{Frame: s.frame(r, by, s.t("new.heading"), "ward"), Form: c, Refused: s.refusalText(refused), Sexes: s.sexes(c.Sex), MayList: s.Pathway.May(by, ToList)}
 	for _, side := range bothSides {
 		v.Sides = append(v.Sides, Option{string(side), s.side(side), c.Side == string(side)})
-	}
-	for _, sex := range []eye.Sex{eye.Female, eye.Male, eye.OtherSex} {
-		v.Sexes = append(v.Sexes, Option{string(sex), s.t("sex." + string(sex)), c.Sex == string(sex)})
 	}
 	status := http.StatusOK
 	if refused != nil {

@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"net/http"
+	"time"
 
 	"linn/eye"
 	"linn/finding"
@@ -45,6 +46,10 @@ type Pathway interface {
 	// Print writes the same sheet as PDF.
 	Print(ctx context.Context, by Actor, id string, w io.Writer) error
 
+	// Person is who the person of a case is, as the form to correct it.
+	Person(ctx context.Context, by Actor, id string) (PersonForm, error)
+	CorrectPerson(ctx context.Context, by Actor, f PersonForm) error
+
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
 	// Stock sets which powers of a model are in the house.
@@ -53,6 +58,12 @@ type Pathway interface {
 	Desk(ctx context.Context, by Actor) (Desk, error)
 	AddPerson(ctx context.Context, by Actor, p NewPerson) error
 	ChangePerson(ctx context.Context, by Actor, p PersonChange) error
+	// Protocol is the ward's own rules, as the form to settle them.
+	Protocol(ctx context.Context, by Actor) (Protocol, error)
+	SetProtocol(ctx context.Context, by Actor, p Protocol) error
+	// AccessLog lists who looked at or changed what, the newest first; more
+	// says that older lines are left.
+	AccessLog(ctx context.Context, by Actor, q LogQuery) (list []LogLine, more bool, err error)
 
 	// May reports whether a person's role does a thing at all.
 	May(by Actor, what Deed) bool
@@ -65,6 +76,9 @@ type Deed string
 const (
 	ToOpenCase Deed = "open-case"
 	ToList     Deed = "list"
+	ToLook     Deed = "eye"
+	ToCorrect  Deed = "correct"
+	ToReadLog  Deed = "access-log"
 )
 
 // Access is what the pages ask of the accounts: who is there, and the doors.
@@ -151,6 +165,46 @@ type NewCase struct {
 	List             string // ISO date, "" for none
 	Allergies        string // separated by commas
 	NoAllergies      bool   // asked, none known
+}
+
+// PersonForm corrects who a person is. Texts are as typed, as in NewCase.
+type PersonForm struct {
+	CaseID           string
+	Revision         int // of the person's record
+	Name, Identifier string
+	Sex, Born        string
+	Allergies        string
+	NoAllergies      bool
+	Reason           string
+}
+
+// Protocol is the ward's own rules as typed; an empty number is not settled,
+// and the usual one holds.
+type Protocol struct {
+	Editable             bool
+	Revision             int
+	Hospital, Zone       string
+	Places               string // rooms, separated by semicolons
+	ReadingAge           string // days
+	LoneDelay            string // minutes
+	Recalled             string // "srk-t 1, program 0.2.0"
+	Reason               string
+	UsualAge, UsualDelay string
+}
+
+// LogQuery chooses lines of the access log.
+type LogQuery struct {
+	Person string // id, "" for everybody
+	Before int64  // only lines with a smaller number; 0: from the newest
+}
+
+// LogLine is one line of the access log.
+type LogLine struct {
+	Number     int64
+	At         time.Time
+	Name       string // of the person who did it
+	What, Verb string
+	CaseID     string
 }
 
 // Measurement is a set of readings as typed.

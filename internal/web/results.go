@@ -5,6 +5,7 @@ import (
 
 	"linn/eye"
 	"linn/finding"
+	"linn/internal/pathway"
 	"linn/source"
 	"linn/unit"
 )
@@ -137,6 +138,7 @@ type LensPart struct {
 	Absent      []Absent
 	Findings    []FindingItem
 	Advice      []Advice
+	Operated    *pathway.AfterSurgery // what the methods after corneal surgery say together
 	Power       unit.Reading[unit.Dioptre]
 	// For the chosen power, by the median of the methods in Basis.
 	Basis     []string

@@ -30,6 +30,8 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/list", page: s.list},
 		{pattern: "POST /case/{id}/reopen", page: s.reopen},
 		{pattern: "POST /case/{id}/close", page: s.closeCase},
+		{pattern: "GET /case/{id}/person", page: s.personOf},
+		{pattern: "POST /case/{id}/person", page: s.correctPerson},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
 
@@ -39,6 +41,9 @@ func (s *server) routes() []route {
 		{pattern: "GET /desk", page: s.desk},
 		{pattern: "POST /desk/person", page: s.addPerson},
 		{pattern: "POST /desk/person/{id}", page: s.changePerson},
+		{pattern: "GET /desk/protocol", page: s.protocol},
+		{pattern: "POST /desk/protocol", page: s.settleProtocol},
+		{pattern: "GET /desk/log", page: s.accessLog},
 
 		{pattern: "GET /sign-in", page: s.signInPage, open: true},
 		{pattern: "POST /sign-in", page: s.signIn, open: true},

@@ -12,33 +12,34 @@ import (
 // SignView is the sheet stage: what signing needs, the second person, the
 // signature and the way to the print.
 type SignView struct {
-	Prefix    string
-	CaseID    string
-	Revision  int
-	Needs     []NeedView
-	Ready     bool
-	Confirm   []ConfirmView // what the second person reads; empty: not for this actor
-	Confirmed string
-	Beside    bool     // somebody else at this machine may confirm
-	Names     []Option // in the demo, where no password is asked
-	Seniors   []Option
-	MaySign   bool
-	Senior    bool   // a supervisor has to sign beside
-	Statement string // what the signature says
-	Alone     string // when a lone worker may sign, "" when there is no need
-	AloneOpen bool
-	Signed    string
-	Number    string
-	Reopened  []Mark
-	Why       string // why a signed plan was reopened
-	MayReopen bool
-	MayList   bool
-	List      Listing
-	MayClose  bool
-	ClosedWhy []Option
-	Closed    string
-	SheetHref string
-	SheetText string
+	Prefix     string
+	CaseID     string
+	Revision   int
+	Needs      []NeedView
+	Ready      bool
+	Confirm    []ConfirmView // what the second person reads; empty: not for this actor
+	Confirmed  string
+	Beside     bool     // somebody else at this machine may confirm
+	Names      []Option // in the demo, where no password is asked
+	Seniors    []Option
+	MaySign    bool
+	Senior     bool   // a supervisor has to sign beside
+	Statement  string // what the signature says
+	Alone      string // when a lone worker may sign, "" when there is no need
+	AloneOpen  bool
+	Signed     string
+	Number     string
+	Reopened   []Mark
+	Why        string // why a signed plan was reopened
+	MayReopen  bool
+	MayList    bool
+	List       Listing
+	MayClose   bool
+	ClosedWhy  []Option
+	Closed     string
+	PersonHref string // where to correct who this is, "" for those who may not
+	SheetHref  string
+	SheetText  string
 }
 
 // NeedView is one condition of signing.
@@ -56,6 +57,9 @@ func (s *server) signView(c *EyeCase, by Actor) SignView {
 	v := SignView{Prefix: s.prefix, CaseID: c.CaseID, Revision: c.Revision, Ready: true, MaySign: p.MaySign && !c.Signed, Number: p.Sheet,
 		MayReopen: p.MayReopen, MayList: p.MayList, MayClose: c.MayClose, Senior: p.Supervised,
 		SheetHref: s.prefix + "/case/" + c.CaseID + "/sheet", SheetText: s.t("sheet.preview")}
+	if s.Pathway.May(by, ToCorrect) && c.Closed == "" {
+		v.PersonHref = s.prefix + "/case/" + c.CaseID + "/person"
+	}
 	for _, n := range p.Needs {
 		word := s.t("need.open")
 		if n.Met {

@@ -87,6 +87,7 @@ func (a *ward) ladderOf(l *LensPart, j *pathway.Journey, p *pathway.LensPlan, id
 	if r := p.Recommended; r != nil {
 		l.Recommended = &Recommended{unit.Dioptre(r.Power.Value), unit.Dioptre(r.Predicted.Value), unit.Dioptre(r.Nearest.Value), r.Reason, r.Methods}
 	}
+	l.Operated = p.AfterSurgery
 	var preferred []string
 	for _, g := range p.Guidance {
 		l.Advice = append(l.Advice, Advice{Ref: source.Ref{Key: g.Source, Where: g.Where, Grade: g.Grade}, Prefers: g.Prefers, Mean: g.Mean, Others: g.Others})

@@ -7,7 +7,9 @@ import (
 	"strings"
 	"testing"
 
+	"linn/internal/care/casebook"
 	"linn/internal/locale"
+	"linn/internal/pathway"
 	"linn/unit"
 )
 
@@ -139,12 +141,16 @@ func TestEveryChoiceHasWords(t *testing.T) {
 	}
 	add("confirm.", ConfirmItems...)
 	add("closed.", ClosedWhy...)
+	for _, v := range pathway.Verbs {
+		add("log.verb.", string(v))
+	}
+	add("log.what.", casebook.AccessRead, casebook.AccessChange, casebook.AccessPrint, casebook.AccessExport)
 	add("constant.", constantKeys...)
 	add("model.", constantKeys...)
 	add("origin.", "label", "published", "own-fitted", "converted")
 	add("notice.", "calculation-off", "clock-behind")
 	add("grade.", "a", "b", "c", "d")
-	for _, f := range []string{"refused", "missing", "forbidden", "password", "tries", "form", "machine"} {
+	for _, f := range []string{"refused", "missing", "absent", "forbidden", "password", "tries", "form", "machine"} {
 		add("error."+f, ".heading", ".way")
 	}
 	for _, k := range keys {
@@ -157,7 +163,7 @@ func TestEveryChoiceHasWords(t *testing.T) {
 // Every message of the pages' catalogue is used somewhere.
 func TestNoUnusedWords(t *testing.T) {
 	keys, prefixes := usedKeys(t)
-	for _, more := range []string{"need.", "entry.", "error.", "step.gallery.", "role.", "refused.", "field.", "notice."} {
+	for _, more := range []string{"need.", "entry.", "error.", "step.gallery.", "role.", "refused.", "field.", "notice.", "log.what.", "log.verb."} {
 		prefixes[more] = true
 	}
 	b, err := os.ReadFile("../locale/en/pages.txt")

@@ -42,8 +42,12 @@ func (b Workbench) Handler() (http.Handler, error) {
 // refused says in words why the guard let a request not pass. It stands
 // outside the session: nobody is signed in here.
 func (s *server) refused(w http.ResponseWriter, r *http.Request, status int, why finding.Refusal) {
-	v := DoorView{Refused: s.refusalText(finding.Refusals{why})}
-	if err := s.door(w, r.WithContext(context.Background()), "error", s.t("error.refused.heading"), status, v); err != nil {
+	heading := s.t("error.refused.heading")
+	v := ErrorView{Frame: s.frame(r.WithContext(context.Background()), Actor{}, heading, ""), Heading: heading,
+		Lines: s.refusalText(finding.Refusals{why}), Way: s.t("error.refused.way"), Link: Link{Href: "/ward", Text: s.t("error.back")}}
+	v.Bare, v.Back = true, "/ward" // of a request that was not let in nothing is carried on
+	if err := s.render(w, status, "error", "page", v); err != nil {
+		s.Log.Error("error page failed", "error", err)
 		http.Error(w, locale.Refusal(s.lang, why), status)
 	}
 }

@@ -11,7 +11,7 @@ import (
 )
 
 // needed is the part of the module a copy holds.
-var needed = []string{"go.mod", "go.sum", "unit", "source", "finding", "eye", "calc/optics", "calc/biometry", "calc/refraction", "calc/lenspower", "internal/checkvalue"}
+var needed = []string{"go.mod", "go.sum", "unit", "source", "finding", "eye", "calc/optics", "calc/biometry", "calc/refraction", "calc/lenspower", "internal/checkvalue", "internal/locale"}
 
 // edit changes one place of one file.
 type edit struct{ file, old, new string }

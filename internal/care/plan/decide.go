@@ -80,7 +80,9 @@ func (p *Plan) decide(e *eye.Eye) {
 	for _, x := range p.Lenses[i].Powers {
 		if same(x.Power.Value, float64(pick.Power)) && x.Predicted.Known {
 			d.Predicted, d.Lowest, d.Highest, d.Uncertainty, d.Shares = x.Predicted, x.Lowest, x.Highest, x.Uncertainty, x.shares
-			d.Repeating = repeating(e, x.by, x.Power.Value)
+			if x.by.method != nil { // after corneal surgery no repeat narrows what is not known
+				d.Repeating = repeating(e, x.by, x.Power.Value)
+			}
 		}
 	}
 	d.Working = working(e, s, pick.Power)
@@ -109,6 +111,12 @@ func working(e *eye.Eye, s *Shelved, power unit.Dioptre) []Working {
 		lens, _ := s.lensFor(m.ID)
 		if own, absent := q.method(m, &lens); absent == nil && own.ok {
 			list = append(list, Working{m.ID, steps(m.Working(own.in, q.target)), steps(m.WorkingRefraction(own.in, power))})
+		}
+	}
+	for _, x := range q.further(s.lensFor, Options{}).list {
+		if x.own.ok && x.working != nil {
+			p, r := x.working(q.target, power)
+			list = append(list, Working{x.id, steps(p), steps(r)})
 		}
 	}
 	return list

@@ -7,7 +7,9 @@ import (
 
 var (
 	format = source.Ref{Key: source.Linn, Where: "input rules", Grade: source.Own}
-	ours   = source.Ref{Key: source.OwnChoice, Grade: source.Own}
+	// child18 is where a finding gets its own source from: the table's.
+	child18 = source.Ref{Key: source.OwnChoice, Where: "each published table, its source beside it", Grade: source.Own}
+	ours    = source.Ref{Key: source.OwnChoice, Grade: source.Own}
 )
 
 // What the answer of the lens methods has to say beyond the readings, which
@@ -27,7 +29,25 @@ var (
 	outsideShelf = finding.Declare(finding.Rule{Code: "outside-shelf", Severity: finding.Caution, Ref: format,
 		Limit: "the nearest step lies outside the powers this lens is made in"})
 	unusualEye = finding.Declare(finding.Rule{Code: "unusual-eye", Severity: finding.Stop, Ref: format,
-		Limit: "corneal surgery, no natural lens, oil or gas, or age under 18: the ordinary methods do not hold"})
+		Limit: "no natural lens, oil or gas, or age under 18; corneal surgery when no method made for it has an answer that counts"})
+	unusualLacks = finding.Declare(finding.Rule{Code: "unusual-eye-lacks", Severity: finding.Caution, Ref: format,
+		Limit: "after corneal surgery: what a method made for it lacks while none has an answer that counts"})
+	unusualNoLens = finding.Declare(finding.Rule{Code: "unusual-eye-no-lens", Severity: finding.Caution, Ref: format,
+		Limit: "lens status other than phakic: the refraction as it is and the place of a second lens are not among the keys"})
+	unusualOil = finding.Declare(finding.Rule{Code: "unusual-eye-oil", Severity: finding.Caution, Ref: format,
+		Limit: "silicone oil: which oil, whether it stays and the rule of correction are not among the keys"})
+	unusualGas = finding.Declare(finding.Rule{Code: "unusual-eye-gas", Severity: finding.Caution, Ref: format,
+		Limit: "gas in the eye"})
+	childAim = finding.Declare(finding.Rule{Code: "child-target-refraction", Severity: finding.Note, Ref: child18,
+		Limit: "each table of target refractions that speaks of the child's age"})
+	childPercent = finding.Declare(finding.Rule{Code: "child-target-percent", Severity: finding.Note, Ref: child18,
+		Limit: "each table of percentages of the power that speaks of the child's age"})
+	childLess = finding.Declare(finding.Rule{Code: "child-target-less", Severity: finding.Note, Ref: child18,
+		Limit: "each table of dioptres to take away that speaks of the child's age"})
+	childPower = finding.Declare(finding.Rule{Code: "child-target-power", Severity: finding.Note, Ref: child18,
+		Limit: "each table of powers that speaks of an infant's axial length"})
+	historicalMethod = finding.Declare(finding.Rule{Code: "historical-method", Severity: finding.Note, Ref: ours,
+		Limit: "a formula of the past: shown when asked for, never counted"})
 	placementNotBag = finding.Declare(finding.Rule{Code: "placement-not-bag", Severity: finding.Caution, Gate: true, Ref: ours,
 		Limit: "planned for the sulcus or the chamber, while the methods answer for the bag"})
 )

@@ -19,6 +19,8 @@ type LensAnswer struct {
 	Side     eye.Side          `json:"side"`
 	Methods  []MethodAnswer    `json:"methods"`
 	Findings []finding.Finding `json:"findings"`
+
+	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
 }
 
 // MethodAnswer is one method's answer. Numbers are unrounded: the position d
@@ -77,49 +79,38 @@ func steepBelowFlat(e *eye.Eye, prefix string) finding.Refusals {
 
 // Lens answers for one eye and one lens model. The eye and the lens must have
 // passed [Refuse]; what they lack beyond that is assumed and named.
-func Lens(e *eye.Eye, l *lenspower.Lens) LensAnswer {
-	a := LensAnswer{Format: LensFormat, Side: e.Side, Methods: []MethodAnswer{}, Findings: []finding.Finding{}}
-	a.Findings = append(a.Findings, eyeFindings(e)...)
+func Lens(e *eye.Eye, l *lenspower.Lens) LensAnswer { return LensWith(e, l, Options{}) }
+
+// Options are what may be asked for beside the ordinary answer.
+type Options struct {
+	Historical bool // the formulas of the past too; never counted
+}
+
+// LensWith is Lens with more asked for.
+func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 	q := ask(e)
+	more := q.further(oneLens(l), o)
+	a := LensAnswer{Format: LensFormat, Side: e.Side, Methods: []MethodAnswer{}, AfterSurgery: more.summary(), Findings: []finding.Finding{}}
+	a.Findings = append(append(a.Findings, more.stops...), eyeFindings(e)...)
 	for _, m := range lenspower.Methods {
 		solved, absent := q.method(m, l)
 		if absent != nil {
 			a.Findings = append(a.Findings, *absent)
 			continue
 		}
-		a.Methods = append(a.Methods, q.answer(m, l, solved))
+		a.Methods = append(a.Methods, q.answer(m.ID, m.Version, l, solved))
 	}
+	for _, x := range more.list {
+		a.Methods = append(a.Methods, q.answer(x.id, x.version, l, x.own))
+	}
+	a.Findings = append(a.Findings, more.findings()...)
 	return a
 }
 
 // eyeFindings are the findings of the eye as a whole: reasons why no method
 // holds, assumptions, and what is doubtful about the readings.
 func eyeFindings(e *eye.Eye) []finding.Finding {
-	return append(append(unusual(e), assumptions(e)...), biometry.Check(e, biometry.Options{})...)
-}
-
-// adult is the age in years from which the ordinary methods hold, grown the
-// age over which a hyperopic target is not a child's.
-const (
-	adult unit.Year = 18
-	grown unit.Year = 12
-
-	mostHyperopic unit.Dioptre = 0.50
-)
-
-// unusual names every reason why the ordinary methods do not hold. An age that
-// is not recorded is not a child's.
-func unusual(e *eye.Eye) (list []finding.Finding) {
-	add := func(is bool, field, got string) {
-		if is {
-			list = append(list, unusualEye.On(field, finding.Value{Name: "got", Text: got}))
-		}
-	}
-	add(e.CornealSurgery != "" && e.CornealSurgery != eye.NoSurgery, "corneal_surgery", string(e.CornealSurgery))
-	add(e.LensStatus != "" && e.LensStatus != eye.Phakic, "lens_status", string(e.LensStatus))
-	add(e.Vitreous == eye.Oil || e.Vitreous == eye.Gas, "vitreous", string(e.Vitreous))
-	add(e.Age.Known && e.Age.Value < adult, "age_years", e.Age.Value.String())
-	return list
+	return append(append(append(unusual(e), assumptions(e)...), suspicions(e)...), biometry.Check(e, biometry.Options{})...)
 }
 
 func assumptions(e *eye.Eye) (list []finding.Finding) {
@@ -143,27 +134,46 @@ func assumptions(e *eye.Eye) (list []finding.Finding) {
 type question struct {
 	in      lenspower.Input // without the constant
 	target  unit.Dioptre
-	unusual bool
+	unusual bool                     // no method holds
+	after   *lenspower.OperatedInput // corneal surgery and nothing else unusual: the ordinary methods do not hold
+	eye     *eye.Eye
 	err     error // the readings make no mean K
 }
 
+// silent reports whether the ordinary methods give no number.
+func (q *question) silent() bool { return q.unusual || q.after != nil || q.err != nil }
+
 func ask(e *eye.Eye) question {
 	k, err := biometry.MeanK(e)
-	return question{
-		in:      lenspower.Input{AxialLength: e.AxialLength.Value, K: k, ACD: e.ACD, Vertex: e.Vertex.Or(defaultVertex)},
-		target:  e.Target.Or(defaultTarget),
-		unusual: len(unusual(e)) > 0,
-		err:     err,
+	q := question{
+		in:     lenspower.Input{AxialLength: e.AxialLength.Value, K: k, ACD: e.ACD, Vertex: e.Vertex.Or(defaultVertex)},
+		target: e.Target.Or(defaultTarget),
+		eye:    e,
+		err:    err,
 	}
+	q.unusual = isUnusual(e)
+	if operated(e) && !q.unusual && err == nil {
+		q.after = operatedInput(e, k)
+	}
+	return q
 }
 
 // solved is one method with its constant and, where the formula has an
-// answer, the eye with its lens position settled.
+// answer, the eye with its lens position settled. own is set for the methods
+// that are not of the ordinary ones.
 type solved struct {
 	in       lenspower.Input
 	solution lenspower.Solution
+	own      answering
+	at       Number // lens position, beside own
 	ok       bool
 	findings []finding.Finding
+}
+
+// answering is a settled eye.
+type answering interface {
+	Power(target unit.Dioptre) (unit.Dioptre, error)
+	Refraction(power unit.Dioptre) (unit.Dioptre, error)
 }
 
 // method settles the lens position. absent is the finding that names what the
@@ -180,13 +190,13 @@ func (q *question) method(m *lenspower.Method, l *lenspower.Lens) (s solved, abs
 		f.Method = m.ID
 		return s, &f
 	}
-	if q.unusual || q.err != nil {
+	if q.silent() {
 		return s, nil
 	}
 	s.findings = append(s.findings, m.Findings(s.in)...)
 	solution, err := m.Solve(s.in)
 	if err != nil {
-		s.findings = append(s.findings, noAnswer(m, err))
+		s.findings = append(s.findings, noAnswer(m.ID, err))
 		return s, nil
 	}
 	s.solution, s.ok = solution, true
@@ -194,9 +204,9 @@ func (q *question) method(m *lenspower.Method, l *lenspower.Lens) (s solved, abs
 }
 
 // noAnswer is the finding of a formula that has none for this eye.
-func noAnswer(m *lenspower.Method, err error) finding.Finding {
+func noAnswer(method string, err error) finding.Finding {
 	f := outsideDomain.On("")
-	f.Method = m.ID
+	f.Method = method
 	if e := (*unit.RangeError)(nil); errors.As(err, &e) {
 		f.Values = finding.Values{{Name: "what", Text: e.What}}
 	}
@@ -208,11 +218,25 @@ func (s *solved) power(target unit.Dioptre) Number {
 	if !s.ok {
 		return Number{}
 	}
-	p, err := s.solution.Power(target)
+	p, err := s.powerOf(target)
 	if err != nil {
 		return Number{}
 	}
 	return number(p)
+}
+
+func (s *solved) powerOf(target unit.Dioptre) (unit.Dioptre, error) {
+	if s.own != nil {
+		return s.own.Power(target)
+	}
+	return s.solution.Power(target)
+}
+
+func (s *solved) refractionOf(power unit.Dioptre) (unit.Dioptre, error) {
+	if s.own != nil {
+		return s.own.Refraction(power)
+	}
+	return s.solution.Refraction(power)
 }
 
 // refraction is what a lens of the power leaves, where there is one.
@@ -220,7 +244,7 @@ func (s *solved) refraction(power float64) Number {
 	if !s.ok {
 		return Number{}
 	}
-	r, err := s.solution.Refraction(unit.Dioptre(power))
+	r, err := s.refractionOf(unit.Dioptre(power))
 	if err != nil {
 		return Number{}
 	}
@@ -232,19 +256,22 @@ func (s *solved) position() Number {
 	if !s.ok {
 		return Number{}
 	}
+	if s.own != nil {
+		return s.at
+	}
 	return number(s.solution.Position)
 }
 
 // answer writes one method's answer.
-func (q *question) answer(m *lenspower.Method, l *lenspower.Lens, s solved) MethodAnswer {
-	a := MethodAnswer{Method: m.ID, Version: m.Version, LensPosition: s.position(), Power: s.power(q.target), Emmetropia: s.power(0),
+func (q *question) answer(id, version string, l *lenspower.Lens, s solved) MethodAnswer {
+	a := MethodAnswer{Method: id, Version: version, LensPosition: s.position(), Power: s.power(q.target), Emmetropia: s.power(0),
 		Choices: []Choice{}, Findings: append([]finding.Finding{}, s.findings...)}
 	if !a.Power.Known {
 		return a
 	}
 	steps := shelf{l.From, l.To, l.Step}.around(a.Power.Value)
 	if len(steps) == 0 {
-		a.Findings = append(a.Findings, beyond(m, l, a.Power.Value))
+		a.Findings = append(a.Findings, beyond(id, l, a.Power.Value))
 	}
 	for _, p := range steps {
 		a.Choices = append(a.Choices, Choice{Power: number(p), Refraction: s.refraction(p)})
@@ -252,9 +279,9 @@ func (q *question) answer(m *lenspower.Method, l *lenspower.Lens, s solved) Meth
 	return a
 }
 
-func beyond(m *lenspower.Method, l *lenspower.Lens, power float64) finding.Finding {
+func beyond(method string, l *lenspower.Lens, power float64) finding.Finding {
 	f := outsideShelf.On("", finding.Value{Name: "got", Text: unit.Dioptre(power).String()},
 		finding.Value{Name: "low", Text: l.From.String()}, finding.Value{Name: "high", Text: l.To.String()})
-	f.Method = m.ID
+	f.Method = method
 	return f
 }

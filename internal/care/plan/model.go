@@ -22,9 +22,17 @@ func (q *question) lens(e *eye.Eye, s *Shelved, chosen *Pick) LensPlan {
 		}
 		l.Methods, eyes = append(l.Methods, answer), append(eyes, own)
 	}
+	more := q.further(s.lensFor, Options{})
+	for i := range more.list {
+		x := &more.list[i]
+		l.Methods, eyes = append(l.Methods, q.asidePlan(x, s)), append(eyes, x.own)
+	}
+	l.Findings = append(l.Findings, slices.Concat(more.together(), more.absent)...)
+	l.stops, l.operated = slices.Concat(more.stops, more.wants), more.list
+	l.AfterSurgery = more.summary()
 	l.agree()
-	l.guide(e)
-	l.powers(e, s, eyes, q.target, chosen)
+	l.guide(q)
+	l.powers(q, s, eyes, chosen)
 	l.recommend(s, q.target)
 	l.Findings = worstFirst(append(l.Findings, l.lacks(s, q)...))
 	return l
@@ -39,7 +47,7 @@ func (q *question) methodPlan(e *eye.Eye, m *lenspower.Method, s *Shelved) (Meth
 	}
 	c := own.in.Constant
 	origin := from[c.Key]
-	x := MethodPlan{MethodAnswer: q.answer(m, &lens, own), Constant: Used{Key: c.Key, Value: number(c.Value), Origin: origin.Origin, Eyes: origin.Eyes,
+	x := MethodPlan{MethodAnswer: q.answer(m.ID, m.Version, &lens, own), Constant: Used{Key: c.Key, Value: number(c.Value), Origin: origin.Origin, Eyes: origin.Eyes,
 		Converted: c.Converted || origin.Origin == Converted}}
 	if c.Converted {
 		x.Constant.Origin, x.Constant.Eyes = Converted, 0
@@ -52,6 +60,16 @@ func (q *question) methodPlan(e *eye.Eye, m *lenspower.Method, s *Shelved) (Meth
 		x.Uncertainty, _ = uncertain(e, predictor{m, own.in}, n.Power.Value, number(n.Refraction.Value-float64(q.target)))
 	}
 	return x, own, nil
+}
+
+// asidePlan is the line of a method beside the ordinary ones.
+func (q *question) asidePlan(x *aside, s *Shelved) MethodPlan {
+	lens := s.Lens
+	m := MethodPlan{MethodAnswer: q.answer(x.id, x.version, &lens, x.own), Constant: x.used, Counts: x.counts}
+	if n := nearestChoice(m.Choices, m.Power); n != nil && x.moved != nil {
+		m.Uncertainty, _ = q.series(x, n.Power.Value, number(n.Refraction.Value-float64(q.target)))
+	}
+	return m
 }
 
 // nearestChoice is the step of the shelf nearest to a power.
@@ -84,12 +102,13 @@ func (l *LensPlan) agree() {
 }
 
 // guide lists what the publications prefer for this length. Without a method
-// that counts there is no guidance.
-func (l *LensPlan) guide(e *eye.Eye) {
-	if len(l.Agreement.Methods) == 0 {
+// that counts there is no guidance; nor after corneal surgery, where they all
+// speak of ordinary methods.
+func (l *LensPlan) guide(q *question) {
+	if len(l.Agreement.Methods) == 0 || q.after != nil {
 		return
 	}
-	for _, a := range lenspower.Guidance(e.AxialLength.Value) {
+	for _, a := range lenspower.Guidance(q.in.AxialLength) {
 		g := Guidance{Source: a.Source.Key, Where: a.Source.Where, Grade: a.Source.Grade, Low: number(a.Length.Low), High: number(a.Length.High),
 			Prefers: append([]string{}, a.Prefers...), Counts: []string{}, Mean: a.Mean, Others: a.Others}
 		for _, id := range a.Prefers {
@@ -102,15 +121,16 @@ func (l *LensPlan) guide(e *eye.Eye) {
 }
 
 // powers lists the steps around the median power, every step a counting
-// method shows, and the chosen power if it is made.
-func (l *LensPlan) powers(e *eye.Eye, s *Shelved, eyes []solved, target unit.Dioptre, chosen *Pick) {
+// method shows, and the chosen power if it is made. After corneal surgery the
+// methods lie far apart and only the steps around the median are listed.
+func (l *LensPlan) powers(q *question, s *Shelved, eyes []solved, chosen *Pick) {
 	steps := shelf{s.Lens.From, s.Lens.To, s.Lens.Step}
 	if !l.Agreement.Median.Known {
 		return
 	}
 	list := steps.around(l.Agreement.Median.Value)
 	for i := range l.Methods {
-		if l.Methods[i].Counts {
+		if l.Methods[i].Counts && q.after == nil {
 			list = append(list, steps.around(l.Methods[i].Power.Value)...)
 		}
 	}
@@ -119,12 +139,12 @@ func (l *LensPlan) powers(e *eye.Eye, s *Shelved, eyes []solved, target unit.Dio
 	}
 	slices.Sort(list)
 	for _, power := range slices.Compact(list) {
-		l.Powers = append(l.Powers, l.power(e, s, eyes, power, target))
+		l.Powers = append(l.Powers, l.power(q, s, eyes, power))
 	}
 }
 
 // power is what one power on the shelf would leave.
-func (l *LensPlan) power(e *eye.Eye, s *Shelved, eyes []solved, power float64, target unit.Dioptre) PowerPlan {
+func (l *LensPlan) power(q *question, s *Shelved, eyes []solved, power float64) PowerPlan {
 	x := PowerPlan{Power: number(power), Stock: s.stock(power), Refractions: []Refraction{}}
 	var counted []float64
 	for i := range l.Methods {
@@ -139,18 +159,28 @@ func (l *LensPlan) power(e *eye.Eye, s *Shelved, eyes []solved, power float64, t
 		return x
 	}
 	x.Lowest, x.Highest = number(slices.Min(counted)), number(slices.Max(counted))
-	x.by = l.middle(eyes, x)
-	x.Uncertainty, x.shares = uncertain(e, x.by, power, number(x.Predicted.Value-float64(target)))
+	off, i := number(x.Predicted.Value-float64(q.target)), x.middle()
+	if q.after != nil {
+		x.Uncertainty, x.shares = q.series(l.aside(l.Methods[i].Method), power, off)
+		return x
+	}
+	x.by = predictor{lenspower.MethodNamed(l.Methods[i].Method), eyes[i].in}
+	x.Uncertainty, x.shares = uncertain(q.eye, x.by, power, off)
 	return x
 }
 
-// middle is the counting method whose prediction lies nearest to the median:
-// its optics carry the spread.
-func (l *LensPlan) middle(eyes []solved, x PowerPlan) predictor {
-	best, off := predictor{}, math.Inf(1)
+// aside is the method after corneal surgery with the id.
+func (l *LensPlan) aside(id string) *aside {
+	return &l.operated[slices.IndexFunc(l.operated, func(x aside) bool { return x.id == id })]
+}
+
+// middle is the place of the counting method whose prediction lies nearest to
+// the median: its optics carry the spread.
+func (x *PowerPlan) middle() int {
+	best, off := 0, math.Inf(1)
 	for i, r := range x.Refractions {
 		if d := math.Abs(r.Refraction.Value - x.Predicted.Value); r.Counts && r.Refraction.Known && d < off {
-			best, off = predictor{lenspower.MethodNamed(r.Method), eyes[i].in}, d
+			best, off = i, d
 		}
 	}
 	return best
@@ -189,7 +219,7 @@ func (l *LensPlan) ready(i int) bool { return !l.Powers[i].Stock.Known || l.Powe
 // lacks says what keeps this lens from an answer.
 func (l *LensPlan) lacks(s *Shelved, q *question) (list []finding.Finding) {
 	switch {
-	case q.unusual || q.err != nil:
+	case q.unusual || q.err != nil || len(l.stops) > 0:
 		return nil
 	case len(l.Agreement.Methods) == 0:
 		return append(list, noMethodCounts.On("constants", finding.Value{Name: "model", Text: l.Model}))
@@ -203,7 +233,7 @@ func (l *LensPlan) lacks(s *Shelved, q *question) (list []finding.Finding) {
 	if l.Recommended == nil {
 		list = append(list, outOfStock.On("", finding.Value{Name: "model", Text: l.Model}, finding.Value{Name: "got", Text: unit.Dioptre(l.Agreement.Median.Value).String()}))
 	}
-	if sp := l.Agreement.Spread; sp.Known && sp.Value > apartLimit {
+	if sp := l.Agreement.Spread; sp.Known && sp.Value > apartLimit && q.after == nil { // after surgery it is a caution of those methods
 		list = append(list, methodsApart.On("", finding.Value{Name: "got", Text: unit.Dioptre(sp.Value).Unsigned()},
 			finding.Value{Name: "limit", Text: unit.Dioptre(apartLimit).Unsigned()}))
 	}

@@ -46,6 +46,11 @@ type LensPlan struct {
 	Powers      []PowerPlan       `json:"powers"` // ascending
 	Recommended *Recommendation   `json:"recommended"`
 	Findings    []finding.Finding `json:"findings"`
+
+	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
+
+	stops    []finding.Finding // of an operated cornea that nothing answers for
+	operated []aside
 }
 
 // MethodPlan is one method's answer with what it rests on.
@@ -146,10 +151,48 @@ func Make(in Input) Plan {
 	for i := range in.Shelf {
 		p.Lenses = append(p.Lenses, q.lens(&e, &in.Shelf[i], in.Chosen))
 	}
-	p.Findings = worstFirst(slices.Concat(unusual(&e), assumptions(&e), spreadNote(&e), biometry.Check(&e, p.options())))
+	for _, id := range q.operatedMethods() {
+		p.Versions = append(p.Versions, Version{id, lenspower.OperatedMethodNamed(id).Version})
+	}
+	if slices.ContainsFunc(p.Lenses, func(l LensPlan) bool { return l.has(lenspower.ThickLensID) }) {
+		p.Versions = append(p.Versions, Version{lenspower.ThickLensID, lenspower.ThickLensVersion})
+	}
+	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), suspicions(&e), spreadNote(&e), biometry.Check(&e, p.options())))
 	p.decide(&e)
 	return p
 }
+
+func (l *LensPlan) has(method string) bool {
+	return slices.ContainsFunc(l.Methods, func(m MethodPlan) bool { return m.Method == method })
+}
+
+// unanswered is the stop of an operated cornea that no lens of the shelf has
+// an answer for; without a shelf, that no lens could have.
+func (p *Plan) unanswered(q *question) (stops []finding.Finding) {
+	switch {
+	case q.after == nil:
+		return nil
+	case len(p.Lenses) == 0:
+		f := q.further(oneLens(&anyLens), Options{})
+		return slices.Concat(f.stops, f.wants)
+	}
+	for i := range p.Lenses {
+		l := &p.Lenses[i]
+		if len(l.stops) == 0 {
+			return nil
+		}
+		for _, f := range l.stops {
+			if !slices.ContainsFunc(stops, func(s finding.Finding) bool { return s.Code == f.Code && s.Field == f.Field }) {
+				stops = append(stops, f)
+			}
+		}
+	}
+	return stops
+}
+
+// anyLens has every constant: what an eye lacks with it, it lacks with all.
+var anyLens = lenspower.Lens{From: -10, To: 40, Step: 0.5, Constants: lenspower.Constants{A: unit.Known(unit.Constant(118)),
+	SF: unit.Known(unit.Millimetre(1.2)), PACD: unit.Known(unit.Millimetre(5)), A0: unit.Known(unit.Millimetre(1.3)), A1: unit.Known(unit.Constant(0.4)), A2: unit.Known(unit.Constant(0.1))}}
 
 // options adds what the plan itself found: the power this eye needs beside
 // the mean of the chosen lens, or of the first that has one.

@@ -153,17 +153,23 @@ func TestRecommendation(t *testing.T) {
 	}
 }
 
-// After corneal surgery, or where no method counts, nothing is recommended.
+// Where no method holds, nothing is recommended.
 func TestUnusualEyeGetsNoAdvice(t *testing.T) {
-	e, l := given(23.5, 43.5, 3.1)
-	e.CornealSurgery = eye.MyopicLaser
-	p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}})
-	lens := p.Lenses[0]
-	if lens.Recommended != nil || len(lens.Agreement.Methods) > 0 || len(lens.Guidance) > 0 || len(lens.Powers) > 0 || p.Decision.Predicted.Known || len(p.Decision.Working) > 0 {
-		t.Errorf("advice for an operated cornea: %+v", lens)
-	}
-	if p.Findings[0].Code != "unusual-eye" {
-		t.Errorf("the stop does not stand first: %q", codesOf(p.Findings))
+	for name, change := range map[string]func(*eye.Eye){
+		"radial cuts without K before": func(e *eye.Eye) { e.CornealSurgery = eye.RadialCuts },
+		"after laser, filled with oil": func(e *eye.Eye) { e.CornealSurgery, e.Vitreous = eye.MyopicLaser, eye.Oil },
+		"aphakic":                      func(e *eye.Eye) { e.LensStatus = eye.Aphakic },
+	} {
+		e, l := given(23.5, 43.5, 3.1)
+		change(&e)
+		p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}})
+		lens := p.Lenses[0]
+		if lens.Recommended != nil || len(lens.Agreement.Methods) > 0 || len(lens.Guidance) > 0 || len(lens.Powers) > 0 || p.Decision.Predicted.Known || len(p.Decision.Working) > 0 {
+			t.Errorf("%s: advice: %+v", name, lens)
+		}
+		if p.Findings[0].Code != "unusual-eye" {
+			t.Errorf("%s: the stop does not stand first: %q", name, codesOf(p.Findings))
+		}
 	}
 }
 

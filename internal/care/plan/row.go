@@ -13,6 +13,8 @@ type Row struct {
 	Refused finding.Refusals // then there are no lines
 	Codes   []string         // of the findings of the eye
 	Lines   []Line
+
+	Options Options // set before Answer
 }
 
 // Line is one method's line.
@@ -35,26 +37,36 @@ func (r *Row) Answer(e *eye.Eye, l *lenspower.Lens, chosen unit.Reading[unit.Dio
 	if r.Refused = Refuse(e, l); len(r.Refused) > 0 {
 		return
 	}
-	r.Codes = codes(r.Codes, eyeFindings(e))
 	q := ask(e)
+	var more further
+	if !q.plain(l, r.Options) {
+		more = q.further(oneLens(l), r.Options)
+	}
+	r.Codes = codes(codes(r.Codes, more.stops), eyeFindings(e))
 	for _, m := range lenspower.Methods {
 		s, absent := q.method(m, l)
 		if absent != nil {
 			r.Codes = append(r.Codes, absent.Code)
 			continue
 		}
-		r.line(m, l, &q, &s, chosen)
+		r.line(m.ID, l, &q, &s, chosen)
+	}
+	for i := range more.list {
+		r.line(more.list[i].id, l, &q, &more.list[i].own, chosen)
+	}
+	if more.list != nil || more.absent != nil || more.after != nil {
+		r.Codes = codes(r.Codes, more.findings())
 	}
 }
 
-func (r *Row) line(m *lenspower.Method, l *lenspower.Lens, q *question, s *solved, chosen unit.Reading[unit.Dioptre]) {
+func (r *Row) line(id string, l *lenspower.Lens, q *question, s *solved, chosen unit.Reading[unit.Dioptre]) {
 	n := len(r.Lines)
 	if n == cap(r.Lines) {
 		r.Lines = append(r.Lines, Line{})
 	}
 	r.Lines = r.Lines[:n+1]
 	x := &r.Lines[n]
-	*x = Line{Method: m.ID, LensPosition: s.position(), Power: s.power(q.target), Codes: codes(x.Codes[:0], s.findings)}
+	*x = Line{Method: id, LensPosition: s.position(), Power: s.power(q.target), Codes: codes(x.Codes[:0], s.findings)}
 	shelf := shelf{l.From, l.To, l.Step}
 	switch {
 	case chosen.Known:

@@ -96,7 +96,18 @@ func uncertain(e *eye.Eye, x predictor, power float64, off Number) (u Uncertaint
 	if err != nil {
 		return Uncertainty{}, nil
 	}
-	u = Uncertainty{SD: number(r.SD), Within50: number(r.Within(0.5)), Within100: number(r.Within(1)), Length: length}
+	u = spread(r.SD, off)
+	u.Length = length
+	for _, s := range r.Sources {
+		shares = append(shares, Share{Kind: s.Kind.String(), SD: number(s.SD), Share: number(100 * s.Share)})
+	}
+	return u, shares
+}
+
+// spread turns an SD into the chances that are told.
+func spread(sd unit.Dioptre, off Number) Uncertainty {
+	r := uncertainty.Result{SD: sd}
+	u := Uncertainty{SD: number(sd), Within50: number(r.Within(0.5)), Within100: number(r.Within(1))}
 	if half, err := r.Band(twoOfThree); err == nil {
 		u.TwoOf = number(half)
 	}
@@ -104,10 +115,26 @@ func uncertain(e *eye.Eye, x predictor, power float64, off Number) (u Uncertaint
 		r.Offset = unit.Dioptre(off.Value)
 		u.Target50, u.Target100 = number(r.Within(0.5)), number(r.Within(1))
 	}
-	for _, s := range r.Sources {
-		shares = append(shares, Share{Kind: s.Kind.String(), SD: number(s.SD), Share: number(100 * s.Share)})
+	return u
+}
+
+// lengthSDs are the SDs of a length by a method and by optical biometry, in mm.
+func lengthSDs(m eye.LengthMethod, power unit.Dioptre) (own, optical float64, err error) {
+	for _, x := range [...]struct {
+		method eye.LengthMethod
+		into   *float64
+	}{{m, &own}, {eye.Optical, &optical}} {
+		inputs, err := uncertainty.ForMethod(x.method, power)
+		if err != nil {
+			return 0, 0, err
+		}
+		for _, in := range inputs {
+			if in.Kind == uncertainty.AxialLength {
+				*x.into = in.SD
+			}
+		}
 	}
-	return u, shares
+	return own, optical, nil
 }
 
 // repeating says what measuring length or K once more would buy, and what

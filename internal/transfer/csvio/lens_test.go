@@ -83,6 +83,8 @@ func TestColumns(t *testing.T) {
 		{"fellow eye", head + ",other_eye_side,other_eye_axial_length_mm,other_eye_k_flat_d,other_eye_k_steep_d\n" + row + ",left,24.6,43.5,43.6", "measured-on-missing;length-between-eyes-large"},
 		{"after surgery", strings.Replace(head+"\n"+row, "none", "radial", 1), "1,srk-t,,,,,unusual-eye;measured-on-missing;fellow-missing"},
 		{"after surgery with a lens", "lens_d," + head + "\n20.5," + strings.Replace(row, "none", "radial", 1), "1,srk-t,,,20.5000,,unusual-eye;"},
+		{"after laser", strings.Replace(head+"\n"+row, "none", "myopic-laser", 1), "\n1,haigis-l,"},
+		{"after laser the ordinary methods are silent", strings.Replace(head+"\n"+row, "none", "myopic-laser", 1), "1,srk-t,,,,,measured-on-missing;fellow-missing;operated-methods-apart;operated-expected-error;method-absent\n"},
 		{"cusp", strings.NewReplacer("23.5", "26.5", "43.5", "48.5").Replace(head + "\n" + row), "1,srk-t,,,,,cornea-very-steep;length-long;"},
 	} {
 		out, told, _ := run(t, strings.NewReader(c.in))
