@@ -112,7 +112,7 @@ func (s *situation) person(e *eye.Eye, side eye.Side) {
 
 // input is what the plan is made from.
 func (t *turn) input(s *situation) (plan.Input, error) {
-	in := plan.Input{Eye: s.eyeForPlan(), MaxAgeDays: s.protocol.MaxAgeDays(), Program: t.Program}
+	in := plan.Input{Eye: s.eyeForPlan(), MaxAgeDays: s.protocol.MaxAgeDays(), Program: t.Program, Rules: plan.Rules}
 	for key, d := range s.Details {
 		if key == wearDetail {
 			in.ContactLenses = wear(d, s.Eye.MeasuredOn)

@@ -81,7 +81,7 @@ type FilePatient struct {
 // program is the version of the program.
 func PlanFile(data []byte, program string) (PlanOfFile, finding.Refusals) {
 	e, l, others, refused := eyeAndLens(data, "patient", "lens_d")
-	in := plan.Input{Shelf: []plan.Shelved{{Lens: l}}, Program: program}
+	in := plan.Input{Shelf: []plan.Shelved{{Lens: l}}, Program: program, Rules: plan.Rules}
 	if m, ok := others["lens_d"]; ok {
 		pick, bad := chosenPower(m, &l)
 		in.Chosen, refused = pick, append(refused, bad...)

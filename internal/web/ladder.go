@@ -234,7 +234,9 @@ func (s *server) drawTarget(d *drawing, sc scale, l *LensPart) {
 }
 
 // drawMethods draws each method's line and marks, set apart sideways so that
-// marks at one height stay readable, and names it beside its last mark.
+// marks at one height stay readable, and names it beside its last mark. When
+// there are more than a rung has room for, they stand one above the other and
+// without their lines: what is seen is how far apart they lie.
 func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 	type end struct {
 		id        string
@@ -244,6 +246,10 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 	var ends []end
 	methods := drawn(l)
 	shift := min(sc.rung()/float64(len(methods)+1), 17)
+	crowded := len(methods) > mostMarks
+	if crowded {
+		shift = 0
+	}
 	for k, m := range methods {
 		var pts [][2]float64
 		for i, p := range l.Powers {
@@ -258,7 +264,9 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 			continue
 		}
 		look := lookOf(m.ID)
-		d.poly(false, pts, "fill", "none", "stroke", ink(look.colour), "stroke-width", "1.2", "stroke-dasharray", look.dash)
+		if !crowded {
+			d.poly(false, pts, "fill", "none", "stroke", ink(look.colour), "stroke-width", "1.2", "stroke-dasharray", look.dash)
+		}
 		for _, pt := range pts {
 			drawMarker(d, look, pt[0], pt[1], sc.f.mark, m.Preferred)
 		}
@@ -283,7 +291,7 @@ func (s *server) drawMethods(d *drawing, sc scale, l *LensPart) {
 		if e.preferred {
 			weight = "700"
 		}
-		d.line(e.x+sc.f.mark+2, e.y, x-14, y, "stroke", ink(look.colour), "stroke-width", "1")
+		d.line(e.x+1.4*sc.f.mark+2, e.y, x-16, y, "stroke", ink(look.colour), "stroke-width", "1")
 		drawMarker(d, look, x-6, y, sc.f.mark*0.75, e.preferred)
 		d.text(x+8, y+5, locale.Method(s.lang, e.id), "font-size", "16", "font-weight", weight, "fill", ink("ink"))
 	}

@@ -39,6 +39,7 @@ type LensView struct {
 	Heads    []PowerHead
 	Rows     []MethodRow
 	Absent   []string
+	Notes    []string // of the methods, when there are too many for their rows
 	Findings []FindingView
 	Shares   []ShareView
 	Waiting  string // why there is no ladder yet
@@ -114,8 +115,21 @@ func (s *server) lensView(c *EyeCase) LensView {
 		}
 	}
 	v.Heads, v.Findings = s.powerHeads(l), s.lensFindings(l)
+	var silent []string // an entry without a number: not made for this eye
 	for _, m := range l.Methods {
-		v.Rows = append(v.Rows, s.methodRow(l, m))
+		row := s.methodRow(l, m)
+		if l.Operated != nil && !m.Power.Known && len(m.Choices) == 0 && len(row.Findings) == 0 {
+			silent = append(silent, m.ID)
+			continue
+		}
+		if l.Operated != nil { // many methods, many notes: read below the table
+			row.Findings = slices.DeleteFunc(row.Findings, func(f Mark) bool { return f.Class == finding.Note.String() })
+			v.Notes = append(v.Notes, s.notes(m)...)
+		}
+		v.Rows = append(v.Rows, row)
+	}
+	if len(silent) > 0 {
+		v.Absent = append(v.Absent, s.t("lens.silent", "methods", s.methodNames(silent)))
 	}
 	for _, a := range l.Absent {
 		v.Absent = append(v.Absent, s.t("lens.absent", "method", locale.Method(s.lang, a.Method), "field", locale.Field(s.lang, a.Field)))
@@ -240,6 +254,16 @@ func (s *server) methodRow(l *LensPart, m MethodAnswer) MethodRow {
 		row.Findings = append(row.Findings, *s.mark(f))
 	}
 	return row
+}
+
+// notes are the sentences of a method's notes.
+func (s *server) notes(m MethodAnswer) (list []string) {
+	for _, f := range m.Findings {
+		if f.Severity == finding.Note {
+			list = append(list, locale.Finding(s.lang, f))
+		}
+	}
+	return list
 }
 
 func (s *server) working(id, title string, steps []source.Step) *Working {

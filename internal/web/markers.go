@@ -17,12 +17,13 @@ var looks = map[string]look{
 	"thick-lens": {"plus", "2 4", "ink"},
 }
 
-// lookOf gives every method a look; those after corneal surgery share a cross.
+// lookOf gives every method a look; those after corneal surgery share a bar,
+// told apart by their names, so that many of them stay readable on one rung.
 func lookOf(id string) look {
 	if l, ok := looks[id]; ok {
 		return l
 	}
-	return look{"cross", "2 4", "ink"}
+	return look{"bar", "2 4", "ink"}
 }
 
 // drawMarker draws a marker with half size r; the guiding method's is filled.
@@ -53,8 +54,7 @@ func drawMarker(d *drawing, l look, x, y, r float64, filled bool) {
 		d.line(x-r, y, x+r, y, "stroke", ink(l.colour), "stroke-width", "2.6")
 		d.line(x, y-r, x, y+r, "stroke", ink(l.colour), "stroke-width", "2.6")
 	default:
-		d.line(x-r, y-r, x+r, y+r, "stroke", ink(l.colour), "stroke-width", "2.6")
-		d.line(x-r, y+r, x+r, y-r, "stroke", ink(l.colour), "stroke-width", "2.6")
+		d.line(x-1.4*r, y, x+1.4*r, y, "stroke", ink(l.colour), "stroke-width", "2.6")
 	}
 }
 

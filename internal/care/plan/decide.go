@@ -85,7 +85,7 @@ func (p *Plan) decide(e *eye.Eye) {
 			}
 		}
 	}
-	d.Working = working(e, s, pick.Power)
+	d.Working = working(e, s, pick.Power, p.Input.Rules)
 	d.Findings = worstFirst(append(d.Findings, d.doubts(p)...))
 }
 
@@ -104,8 +104,9 @@ func (d *Decision) doubts(p *Plan) (list []finding.Finding) {
 }
 
 // working lists the steps of every method that has an answer.
-func working(e *eye.Eye, s *Shelved, power unit.Dioptre) []Working {
+func working(e *eye.Eye, s *Shelved, power unit.Dioptre, rules int) []Working {
 	q := ask(e)
+	q.rules = rules
 	list := []Working{}
 	for _, m := range lenspower.Methods {
 		lens, _ := s.lensFor(m.ID)

@@ -104,7 +104,7 @@ func (x *aside) settle(s answering, at Number, found []finding.Finding, err erro
 // another, it is not asked at all.
 func (f *further) thick(q *question, of constantsOf) {
 	lens, from := of(lenspower.ThickLensID)
-	if !lens.Constants.C.Known {
+	if !lens.Constants.C.Known || q.rules < 1 {
 		return
 	}
 	in := lenspower.ThickOf(q.eye, &lens, q.in.K)

@@ -214,7 +214,7 @@ func TestNoOrdinaryMethodAfterSurgery(t *testing.T) {
 		if r.IntN(3) == 0 { // constants with an origin of their own
 			s.Constants = []Constant{{Method: "srk-t", Key: "a", Value: 118.9, Origin: []string{"label", Converted}[r.IntN(2)]}}
 		}
-		p := Make(Input{Eye: e, Shelf: []Shelved{s}, Chosen: &Pick{"Lake 3", 20.5}})
+		p := Make(Input{Eye: e, Shelf: []Shelved{s}, Chosen: &Pick{"Lake 3", 20.5}, Rules: Rules})
 		plan := &p.Lenses[0]
 		for _, m := range plan.Methods {
 			ordinary := lenspower.MethodNamed(m.Method) != nil
@@ -325,7 +325,10 @@ func TestThickLensStandsApart(t *testing.T) {
 			l.ShapeFactor = unit.Known(unit.Constant(0))
 		}
 	}
-	p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}})
+	if p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}}); len(p.Lenses[0].Methods) != 5 {
+		t.Error("a plan under the earlier rules has a thick lens")
+	}
+	p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}, Rules: Rules})
 	m := p.Lenses[0].Methods[5]
 	if m.Method != lenspower.ThickLensID || !m.Power.Known || m.Counts || slices.Contains(p.Lenses[0].Agreement.Methods, m.Method) || p.Versions[len(p.Versions)-1].Name != lenspower.ThickLensID {
 		t.Errorf("%+v", m)
@@ -344,5 +347,20 @@ func TestHistoricalOnlyWhenAsked(t *testing.T) {
 	e.CornealSurgery = eye.MyopicLaser
 	if m := method(t, LensWith(&e, &l, Options{Historical: true}), "srk-2"); m.Power.Known {
 		t.Errorf("a formula of the past answers an operated eye: %+v", m)
+	}
+}
+
+// A plan signed before there were offsets of the length prints as it did.
+func TestEarlierRulesStay(t *testing.T) {
+	e, l := given(23.5, 43.5, 3.1)
+	e.AxialLengthMethod = eye.Immersion
+	in := Input{Eye: e, Shelf: []Shelved{{Lens: l}}}
+	was := Make(in)
+	if diff, err := Recompute(&was); err != nil || len(diff) > 0 || finding.Has(was.Findings, "length-offset-immersion") {
+		t.Errorf("%v %v %q", diff, err, codesOf(was.Findings))
+	}
+	in.Rules = Rules
+	if is := Make(in); !finding.Has(is.Findings, "length-offset-immersion") {
+		t.Errorf("%q", codesOf(is.Findings))
 	}
 }

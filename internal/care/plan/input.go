@@ -24,7 +24,15 @@ type Input struct {
 
 	MaxAgeDays int    `json:"max_age_days,omitempty"` // of readings; 0: the program's default
 	Program    string `json:"program"`                // version of the program
+
+	// Rules is the set of rules the plan is made with, Rules for a new one. A
+	// plan that was signed under an earlier set is made again under that.
+	Rules int `json:"rules,omitempty"`
 }
+
+// Rules is the newest set of rules. Set 0 had no suspicion of unreported
+// surgery, no offsets of the length and no thick lens.
+const Rules = 1
 
 // Detail is the spread of a reading's repeats and its own day.
 type Detail struct {

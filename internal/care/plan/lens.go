@@ -137,6 +137,7 @@ type question struct {
 	unusual bool                     // no method holds
 	after   *lenspower.OperatedInput // corneal surgery and nothing else unusual: the ordinary methods do not hold
 	eye     *eye.Eye
+	rules   int
 	err     error // the readings make no mean K
 }
 
@@ -149,6 +150,7 @@ func ask(e *eye.Eye) question {
 		in:     lenspower.Input{AxialLength: e.AxialLength.Value, K: k, ACD: e.ACD, Vertex: e.Vertex.Or(defaultVertex)},
 		target: e.Target.Or(defaultTarget),
 		eye:    e,
+		rules:  Rules,
 		err:    err,
 	}
 	q.unusual = isUnusual(e)

@@ -140,6 +140,7 @@ const (
 func Make(in Input) Plan {
 	e := in.eyeWithDetails()
 	q := ask(&e)
+	q.rules = in.Rules
 	p := Plan{Format: Format, Input: in, Side: e.Side, Target: number(q.target), Lenses: []LensPlan{},
 		Versions: []Version{{"program", in.Program}}}
 	if q.err == nil {
@@ -157,7 +158,7 @@ func Make(in Input) Plan {
 	if slices.ContainsFunc(p.Lenses, func(l LensPlan) bool { return l.has(lenspower.ThickLensID) }) {
 		p.Versions = append(p.Versions, Version{lenspower.ThickLensID, lenspower.ThickLensVersion})
 	}
-	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), suspicions(&e), spreadNote(&e), biometry.Check(&e, p.options())))
+	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), q.suspicions(), spreadNote(&e), biometry.Check(&e, p.options())))
 	p.decide(&e)
 	return p
 }

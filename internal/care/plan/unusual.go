@@ -125,3 +125,11 @@ func suspicions(e *eye.Eye) []finding.Finding {
 	}
 	return append(list, biometry.SuspectSurgery(s)...)
 }
+
+// suspicions of a plan belong to the newer rules.
+func (q *question) suspicions() []finding.Finding {
+	if q.rules < 1 {
+		return nil
+	}
+	return suspicions(q.eye)
+}
