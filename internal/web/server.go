@@ -88,7 +88,7 @@ func (s *server) handle(rt route) http.Handler {
 		}()
 		by, ok := s.Access.Who(r)
 		if !ok && !rt.open {
-			s.toDoor(w, r)
+			s.leadIn(w, r)
 			return
 		}
 		if err := r.ParseForm(); err != nil {
@@ -101,8 +101,8 @@ func (s *server) handle(rt route) http.Handler {
 	})
 }
 
-// toDoor leads to the sign-in page, or to the first start.
-func (s *server) toDoor(w http.ResponseWriter, r *http.Request) {
+// leadIn leads to the sign-in page, or to the first start.
+func (s *server) leadIn(w http.ResponseWriter, r *http.Request) {
 	empty, err := s.Access.Empty(r.Context())
 	if err != nil {
 		s.fail(w, r, err)
