@@ -144,7 +144,7 @@ func TestOddInput(t *testing.T) {
 		{"after laser surgery", with("corneal_surgery", `"corneal_surgery": "myopic-laser",`),
 			"Masket is left out: refraction before corneal surgery is not given."},
 		{"after radial cuts", with("corneal_surgery", `"corneal_surgery": "radial",`),
-			"■ STOP     Not an ordinary eye: corneal surgery radial. The ordinary methods do not hold for it and no other has an answer that counts, so no power is given."},
+			"■ STOP     Not an ordinary eye (corneal surgery: radial cuts). The ordinary methods do not hold for it and no other has an answer that counts, so no power is given."},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			code, out, errs := ask(c.in, "lens", "-")

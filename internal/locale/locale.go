@@ -126,9 +126,17 @@ func fill(text string, values []finding.Value) string {
 }
 
 // Finding writes what a finding says: message "finding.CODE". The values
-// {field} and {method} are the words for the field and the method.
+// {field} and {method} are the words for the field and the method, and a {got}
+// that is a word of the file format is said in the trade's: message
+// "word.FIELD.GOT".
 func Finding(lang Language, f finding.Finding) string {
-	return T(lang, "finding."+f.Code, append(slices.Clone(f.Values), names(lang, f.Field, f.Method)...)...)
+	values := slices.Clone(f.Values)
+	for i, v := range values {
+		if key := "word." + f.Field + "." + v.Text; v.Name == "got" && Has(key) {
+			values[i].Text = T(lang, key)
+		}
+	}
+	return T(lang, "finding."+f.Code, append(values, names(lang, f.Field, f.Method)...)...)
 }
 
 // Severity writes the word that leads a finding: note, caution, STOP.

@@ -458,7 +458,7 @@ func (t *turn) may(s *situation) (map[Verb]bool, error) {
 	may[VerbReopen] = may[VerbReopen] && s.State() == casebook.StateSigned
 	may[VerbClose] = may[VerbClose] && s.State() != casebook.StateClosed
 	may[VerbList] = may[VerbList] && s.State() != casebook.StateClosed && !s.erased
-	chooser, err := t.lastBy(s.id, casebook.VerbChoose)
-	may[VerbReadBack] = may[VerbReadBack] && chooser != t.by.ID
+	own, err := t.chose(s.id, t.by.ID)
+	may[VerbReadBack] = may[VerbReadBack] && !own
 	return may, err
 }

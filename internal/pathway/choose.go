@@ -188,20 +188,31 @@ func (t *turn) readable(c *caseAt) error {
 	if err := bad.Err(); err != nil {
 		return err
 	}
-	chooser, err := t.lastBy(c.id, casebook.VerbChoose)
-	if err == nil && chooser == t.by.ID {
+	own, err := t.chose(c.id, t.by.ID)
+	if err == nil && own {
 		return refuse("second-person-chose", "")
 	}
 	return err
 }
 
-// lastBy is who wrote the newest revision with a verb, "" when nobody did.
-func (t *turn) lastBy(id string, verb casebook.Verb) (by string, err error) {
+// chose reports whether a person set the lens and power that the case has now,
+// whoever else changed the target or a reason since.
+func (t *turn) chose(id, person string) (bool, error) {
 	versions, err := t.history(id)
+	var by string
+	var was *casebook.Chosen
 	for _, v := range versions {
-		if v.State.Verb == verb {
-			by = v.Revision.Actor
+		if is := v.State.Chosen; !sameLens(was, is) {
+			by, was = v.Revision.Actor, is
 		}
 	}
-	return by, err
+	return person == by, err
+}
+
+// sameLens compares the lens, not the reason given for it.
+func sameLens(a, b *casebook.Chosen) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return a.Lens == b.Lens && a.Power == b.Power
 }

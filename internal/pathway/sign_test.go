@@ -198,6 +198,22 @@ func TestReadingBack(t *testing.T) {
 	w.refused(read("tina", ReadItems...), "")
 }
 
+// Whoever set the lens that stands now has chosen it: a change of the target
+// by somebody else does not free its author to read it back.
+func TestNobodyReadsBackTheLensTheyChose(t *testing.T) {
+	w, id := newCase(t)
+	w.ready(id)
+	read := func(who string) error {
+		_, err := w.ReadBack(w.ctx(), w.who[who], Reading{Case: id, Seen: Newest, Read: ReadItems})
+		return err
+	}
+	w.must(second(w.Choose(w.ctx(), w.who["senior"], Choice{Case: id, Seen: Newest, Target: "-0.50"})))
+	w.refused(read("sam"), "second-person-chose") // the lens is still theirs
+	w.must(second(w.Choose(w.ctx(), w.who["senior"], Choice{Case: id, Seen: Newest, Lens: w.lens, Power: "22.5", Reason: "wish for reading"})))
+	w.refused(read("senior"), "second-person-chose")
+	w.refused(read("sam"), "")
+}
+
 func TestTraineeNeedsASupervisor(t *testing.T) {
 	w, id := newCase(t)
 	w.ready(id)

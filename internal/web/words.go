@@ -3,7 +3,6 @@ package web
 import (
 	"fmt"
 	"html/template"
-	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -32,15 +31,7 @@ func (w words) t(key string, pairs ...any) string {
 func (w words) label(key string) string { return capital(locale.Field(w.lang, key)) }
 
 // sentence is what a finding says, with a capital.
-func (w words) sentence(f finding.Finding) string {
-	f.Values = slices.Clone(f.Values)
-	for i, v := range f.Values { // a word of the file format is not one of the trade
-		if key := "word." + f.Field + "." + v.Text; v.Name == "got" && locale.Has(key) {
-			f.Values[i].Text = w.t(key)
-		}
-	}
-	return capital(locale.Finding(w.lang, f))
-}
+func (w words) sentence(f finding.Finding) string { return capital(locale.Finding(w.lang, f)) }
 
 func capital(s string) string {
 	r, n := utf8.DecodeRuneInString(s)

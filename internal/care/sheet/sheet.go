@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"slices"
 
+	"linn/calc/biometry"
 	"linn/eye"
 	"linn/finding"
 	"linn/internal/care/plan"
@@ -152,7 +153,11 @@ func New(in Input) Sheet {
 	}
 	s.Readings = readings(e, p.MeanK)
 	if e.Fellow != nil {
-		s.Fellow = readings(e.Fellow, plan.Number{})
+		mean := plan.Number{}
+		if k, err := biometry.MeanK(e.Fellow); err == nil {
+			mean = plan.Number{Value: float64(k), Known: true}
+		}
+		s.Fellow = readings(e.Fellow, mean)
 	}
 	if s.Signed && in.Number > 0 {
 		s.Number = fmt.Sprintf("%05d", in.Number)

@@ -63,6 +63,19 @@ func TestSheetFromPlan(t *testing.T) {
 	}
 }
 
+// The fellow eye's mean K stands beside this eye's, each at index 1.3375.
+func TestFellowMeanK(t *testing.T) {
+	p := ordinary(t)
+	p.Input.Eye.Fellow = &eye.Eye{Side: eye.Right, KFlat: unit.Known(unit.Dioptre(43)), KSteep: unit.Known(unit.Dioptre(44.5))}
+	s := New(Input{Plan: p})
+	if len(s.Fellow) != len(s.Readings) {
+		t.Fatalf("%d readings beside %d", len(s.Fellow), len(s.Readings))
+	}
+	if got, want := s.Fellow[len(s.Fellow)-1], (Reading{"mean_k_d", unit.Dioptre(43.75).Unsigned(), ""}); got != want {
+		t.Errorf("%+v, want %+v", got, want)
+	}
+}
+
 func TestNoLensChosen(t *testing.T) {
 	p := ordinary(t)
 	p.Decision = nil
