@@ -17,6 +17,7 @@ type commands struct {
 	Serve   serveCommand   `cmd:"" help:"${help_serve}"`
 	Lens    lensCommand    `cmd:"" help:"${help_lens}"`
 	Plan    planCommand    `cmd:"" help:"${help_plan}"`
+	Chamber chamberCommand `cmd:"" help:"${help_chamber}"`
 	Verify  verifyCommand  `cmd:"" help:"${help_verify}"`
 	Version versionCommand `cmd:"" help:"${help_version}"`
 	Help    helpCommand    `cmd:"" help:"${help_help}"`
