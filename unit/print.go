@@ -44,4 +44,5 @@ func (v MetrePerSecond) String() string { return Fixed(float64(v), 0) + Thin + "
 func (y Year) String() string           { return Fixed(float64(y), 0) + Thin + "years" }
 func (n Index) String() string          { return Fixed(float64(n), 4) }
 func (p Percent) String() string        { return Fixed(float64(p), 0) + Thin + "%" }
+func (l LogMAR) String() string         { return Signed(float64(l), 2) + Thin + "logMAR" }
 func (c Constant) String() string       { return Fixed(float64(c), 2) }

@@ -43,3 +43,7 @@ func (m Micrometre) Millimetre() Millimetre { return Millimetre(m / 1000) }
 func Finite[U Quantity](q U) bool {
 	return !math.IsNaN(float64(q)) && !math.IsInf(float64(q), 0)
 }
+
+// LogMAR is the decimal logarithm of the least angle that is resolved, in
+// minutes of arc: 0 at 6/6, greater is worse.
+type LogMAR float64

@@ -18,6 +18,8 @@ var runners = map[string]func(*checkvalue.Case) (checkvalue.Results, error){
 		spectacle, err2 := EquivalentToSpectacle(f, v)
 		return checkvalue.Results{"cornea": float64(cornea), "spectacle": float64(spectacle)}, errors.Join(err1, err2)
 	},
+	"derived/acuity.txt":       acuityRow,
+	"derived/acuity-lines.txt": acuityRow,
 	"derived/far-points.txt": func(c *checkvalue.Case) (checkvalue.Results, error) {
 		r, err := EquivalentToSpectacle(unit.Dioptre(c.Num("Rc")), 12)
 		return checkvalue.Results{"R": float64(r)}, err
