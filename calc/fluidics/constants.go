@@ -1,6 +1,9 @@
 package fluidics
 
-import "linn/source"
+import (
+	"linn/source"
+	"linn/unit"
+)
 
 func declare(name string, value float64, u string, ref source.Ref) float64 {
 	return source.Declare(source.Constant{Name: "fluidics." + name, Value: value, Unit: u, Ref: ref})
@@ -70,3 +73,6 @@ var (
 
 	sleeve18, sleeve22, sleeve28 = declare("sleeve-bore-1.8", 1.25, "mm", usual), declare("sleeve-bore-2.2", 1.50, "mm", usual), declare("sleeve-bore-2.8", 1.85, "mm", usual)
 )
+
+// FormedAbove is the pressure under which the chamber counts as collapsed.
+func FormedAbove() unit.MillimetreHg { return unit.MillimetreHg(formedAbove) }

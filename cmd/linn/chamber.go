@@ -112,8 +112,8 @@ func chamberCSV(w io.Writer, trace []pathway.ChamberSample) error {
 func (w writer) chamber(c *pathway.ChamberAnswer) *paper.Answer {
 	a, s := &c.Answer, &c.Spread
 	rows := [][]string{
-		{w.T("chamber.open"), w.T("chamber.about", value("got", two(float64(a.Open), "mmHg")))},
-		{w.T("chamber.blocked"), w.T("chamber.blocked.at", value("got", two(float64(a.Blocked), "mmHg")), value("vacuum", two(float64(a.BlockedVacuum), "mmHg")))},
+		{w.T("chamber.open"), w.pressure("chamber.about", float64(a.Open))},
+		{w.T("chamber.blocked"), w.pressure("chamber.blocked.at", float64(a.Blocked), value("vacuum", two(float64(a.BlockedVacuum), "mmHg")))},
 		{w.T("chamber.rise"), w.span(s.Rise.Known(), float64(s.Rise.Low), float64(s.Rise.High), "s")},
 		{w.T("chamber.lost"), w.span(true, float64(s.Lost.Low), float64(s.Lost.High), "µL")},
 		{w.T("chamber.excursion"), w.span(true, float64(s.Excursion.Low), float64(s.Excursion.High), "mm")},
@@ -122,6 +122,15 @@ func (w writer) chamber(c *pathway.ChamberAnswer) *paper.Answer {
 	}
 	return &paper.Answer{Side: w.T("chamber.heading"), Parts: []paper.Part{
 		{Said: w.said(w.keysInWords(c.Findings))}, {Table: &paper.Table{Rows: rows}, Lines: []string{w.T("chamber.ranges")}}}, Footer: []string{w.T("footer.licensed")}}
+}
+
+// pressure says a chamber's pressure; below what keeps it formed there is no
+// number to read, and below 0 it would be none.
+func (w writer) pressure(key string, p float64, more ...finding.Value) string {
+	if p < pathway.FormedAbove() {
+		return w.T("chamber.not-formed")
+	}
+	return w.T(key, append(more, value("got", two(p, "mmHg")))...)
 }
 
 func (w writer) span(known bool, low, high float64, u string) string {

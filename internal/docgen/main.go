@@ -17,6 +17,7 @@ import (
 	_ "linn/calc/lenspower"
 	_ "linn/calc/optics"
 	_ "linn/calc/refraction"
+	_ "linn/calc/supplies"
 	_ "linn/calc/ultrasound"
 )
 

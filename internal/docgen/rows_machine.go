@@ -39,7 +39,7 @@ var machineRows = []formula{
 		standsIn: "a second implementation in another language; the state stands still in the integrator; monotone in flow, head and leak"},
 	{name: "Rise of the vacuum behind a blocked tip", pkg: inFluidics, names: []string{"Rise.To", "Rise.SurgeBound"}, constants: []string{"fluidics.rise-fraction", "fluidics.limit-reached-part"}, refs: ownModel("closed form"),
 		checks: []string{"derived/rise.txt", "derived/break-rise.txt"}, standsIn: "closed form against integration"},
-	{name: "Break of an occlusion: surge", pkg: inFluidics, names: []string{"Model.Run", "Surge.Run", "StandardBreak", "Break.Phases", "Settings.Break", "Settings.Run", "Model.Play", "Model.Trace", "Series.Phases"},
+	{name: "Break of an occlusion: surge", pkg: inFluidics, names: []string{"Model.Run", "Surge.Run", "StandardBreak", "Break.Phases", "Settings.Break", "Settings.Run", "Model.Play", "Model.Trace", "Series.Phases", "FormedAbove"},
 		constants: []string{"fluidics.capsule-area", "fluidics.occlusion", "fluidics.watch-after-break", "fluidics.least-opening", "fluidics.settled-within", "fluidics.formed-above", "fluidics.integrator-"}, refs: ownModel("differential equations"),
 		checks:   []string{"published/surge-*.txt", "published/vivo-pressures.txt", "derived/break-surge.txt", "derived/break-halved.txt", "derived/break-times.txt", "derived/break-random.txt", "derived/stiff-line.txt", "derived/surge-bench.txt", "derived/trace.txt"},
 		standsIn: stepped + "; two integrators of ours and a classical one; volume kept, energy falling; the surge volumes agree because the line compliance was chosen for them"},

@@ -70,6 +70,10 @@ func ChamberWorking(s ChamberSettings) ([]source.Step, finding.Refusals) {
 	return steps, outside(err)
 }
 
+// FormedAbove is the pressure in mmHg under which the chamber counts as
+// collapsed.
+func FormedAbove() float64 { return float64(fluidics.FormedAbove()) }
+
 // TwoFigures writes a model's number with the two figures it deserves.
 func TwoFigures(v float64) string { return fluidics.TwoFigures(v) }
 

@@ -35,6 +35,10 @@ func (s *server) routes() []route {
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
 
+		{pattern: "GET /bench", page: s.bench},
+		{pattern: "GET /bench/{page}", page: s.benchPlay},
+		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
+
 		{pattern: "GET /shelf", page: s.shelf},
 		{pattern: "POST /shelf/model", page: s.addModel},
 		{pattern: "POST /shelf/stock", page: s.stock},

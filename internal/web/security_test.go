@@ -20,6 +20,7 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/lens": "choose", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
+	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
@@ -52,7 +53,7 @@ func allRoutes(t *testing.T) []route {
 // at is the address of a route for a case or person.
 func (r route) at(id string) (method, path string) {
 	method, path, _ = strings.Cut(r.pattern, " ")
-	return method, strings.NewReplacer("{id}", id, "{$}", "", "{sum}", "0", "{name...}", "x").Replace(path)
+	return method, strings.NewReplacer("{id}", id, "{$}", "", "{sum}", "0", "{name...}", "x", "{page}", "chamber").Replace(path)
 }
 
 // Every role on every route: who may not is told so, and nothing is done; who

@@ -10,7 +10,10 @@ import (
 // drawing writes one SVG with presentation attributes only. Colours are the
 // names of the style sheet's tokens, so that a drawing follows the theme and
 // prints in ink.
-type drawing struct{ b strings.Builder }
+type drawing struct {
+	b             strings.Builder
+	width, height float64
+}
 
 // attrs are presentation attributes in pairs of name and value.
 type attrs []string
@@ -32,7 +35,7 @@ func ink(token string) string { return "var(--" + token + ")" }
 // newDrawing begins a picture of w by h pixels that says title and desc to
 // those who do not see it. id makes the two names unique on the page.
 func newDrawing(id string, w, h float64, title, desc string) *drawing {
-	d := &drawing{}
+	d := &drawing{width: w, height: h}
 	e := template.HTMLEscapeString
 	fmt.Fprintf(&d.b, `<svg xmlns="http://www.w3.org/2000/svg" id="%s" role="img" aria-labelledby="%s-t %s-d" viewBox="0 0 %s %s" width="%s" height="%s" font-family="inherit">`,
 		e(id), e(id), e(id), px(w), px(h), px(w), px(h))

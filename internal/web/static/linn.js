@@ -132,6 +132,42 @@
     fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), keepalive: true });
   });
 
+  // A slider moves its number and the number its slider.
+  document.addEventListener("input", function (e) {
+    var at = e.target;
+    if (at.dataset && at.dataset.moves) {
+      document.getElementById(at.dataset.moves).value = at.value;
+      return;
+    }
+    var slide = at.id && document.querySelector('[data-moves="' + CSS.escape(at.id) + '"]');
+    if (slide && at.value !== "") slide.value = at.value.replace(",", ".");
+  }, true);
+
+  // A picture as PNG: the file is drawn on a canvas at twice its size.
+  function png(url) {
+    var img = new Image();
+    img.onload = function () {
+      var c = document.createElement("canvas");
+      c.width = 2 * img.naturalWidth;
+      c.height = 2 * img.naturalHeight;
+      c.getContext("2d").drawImage(img, 0, 0, c.width, c.height);
+      var a = document.createElement("a");
+      a.href = c.toDataURL("image/png");
+      a.download = "linn-" + (new URL(url, location.href).searchParams.get("figure") || "figure") + ".png";
+      a.click();
+    };
+    img.src = url;
+  }
+  document.addEventListener("click", function (e) {
+    var at = e.target.closest && e.target.closest("[data-png], [data-stop]");
+    if (!at) return;
+    if (at.dataset.png) png(at.dataset.png);
+    else {
+      window.htmx.trigger(at.closest(".progress"), "htmx:abort");
+      at.closest(".progress").remove();
+    }
+  });
+
   document.addEventListener("click", function (e) {
     if (e.target.closest && e.target.closest("[data-print]")) window.print();
   });
