@@ -119,7 +119,7 @@ func (s *Settings) Findings(a *Answer) []finding.Finding {
 		list = append(list, r.On(field, finding.Value{Name: "got", Text: got.String()}, finding.Value{Name: "limit", Text: limit.String()}))
 	}
 	if a.Steady.AtCeiling {
-		two(infusionAtCeiling, "forced_mmhg", a.Open, s.Forced.Value)
+		two(infusionAtCeiling, "forced_mmhg", max(a.Open, 0), s.Forced.Value)
 	}
 	if float64(a.Open) < formedAbove {
 		two(chamberNotFormed, "", max(a.Open, 0), unit.MillimetreHg(formedAbove))
@@ -129,10 +129,11 @@ func (s *Settings) Findings(a *Answer) []finding.Finding {
 		two(blockedPressureHigh, "", a.Blocked, unit.MillimetreHg(highPressure))
 	}
 	if float64(a.BlockedVacuum) < reachedPart*float64(m.VacuumLimit) {
-		two(limitNotReached, "vacuum_limit_mmhg", a.BlockedVacuum, m.VacuumLimit)
+		two(limitNotReached, "vacuum_limit_mmhg", max(a.BlockedVacuum, 0), m.VacuumLimit)
 	}
 	if a.Collapse {
-		list = append(list, chamberCollapse.On("", finding.Value{Name: "lost", Text: TwoFigures(float64(a.Lost)) + unit.Thin + "µL"},
+		lost := min(a.Lost, m.ChamberVolume) // what is missing beyond it, the globe lacks: no number for people
+		list = append(list, chamberCollapse.On("", finding.Value{Name: "lost", Text: TwoFigures(float64(lost)) + unit.Thin + "µL"},
 			finding.Value{Name: "chamber", Text: m.ChamberVolume.String()}))
 	}
 	return list

@@ -113,10 +113,10 @@ func (w writer) chamber(c *pathway.ChamberAnswer) *paper.Answer {
 	a, s := &c.Answer, &c.Spread
 	rows := [][]string{
 		{w.T("chamber.open"), w.pressure("chamber.about", float64(a.Open))},
-		{w.T("chamber.blocked"), w.pressure("chamber.blocked.at", float64(a.Blocked), value("vacuum", two(float64(a.BlockedVacuum), "mmHg")))},
+		{w.T("chamber.blocked"), w.pressure("chamber.blocked.at", float64(a.Blocked), value("vacuum", two(max(float64(a.BlockedVacuum), 0), "mmHg")))},
 		{w.T("chamber.rise"), w.span(s.Rise.Known(), float64(s.Rise.Low), float64(s.Rise.High), "s")},
-		{w.T("chamber.lost"), w.span(true, float64(s.Lost.Low), float64(s.Lost.High), "µL")},
-		{w.T("chamber.excursion"), w.span(true, float64(s.Excursion.Low), float64(s.Excursion.High), "mm")},
+		{w.T("chamber.lost"), w.upTo(c, float64(s.Lost.Low), float64(s.Lost.High), "µL")},
+		{w.T("chamber.excursion"), w.upTo(c, float64(s.Excursion.Low), float64(s.Excursion.High), "mm")},
 		{w.T("chamber.recovery"), w.span(true, float64(s.Recovery.Low), float64(s.Recovery.High), "s")},
 		{w.T("chamber.stays"), w.collapses(s)},
 	}
@@ -142,6 +142,17 @@ func (w writer) span(known bool, low, high float64, u string) string {
 		return w.T("chamber.about", value("got", l+unit.Thin+u))
 	}
 	return w.T("chamber.range", value("low", l), value("high", h+unit.Thin+u))
+}
+
+// upTo is a range of what the chamber loses, ending at the whole of it.
+func (w writer) upTo(c *pathway.ChamberAnswer, low, high float64, u string) string {
+	switch {
+	case c.Spread.Lost.Low >= c.Holds():
+		return w.T("chamber.whole")
+	case c.Spread.Lost.High >= c.Holds():
+		return w.T("chamber.to-whole", value("low", two(low, u)))
+	}
+	return w.span(true, low, high, u)
 }
 
 func (w writer) collapses(s *pathway.ChamberSpread) string {

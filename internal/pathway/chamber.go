@@ -70,6 +70,12 @@ func ChamberWorking(s ChamberSettings) ([]source.Step, finding.Refusals) {
 	return steps, outside(err)
 }
 
+// Holds is what the chamber holds: a greater loss has no number for people.
+func (a *ChamberAnswer) Holds() unit.Microlitre {
+	m := a.Settings.Model()
+	return m.ChamberVolume
+}
+
 // FormedAbove is the pressure in mmHg under which the chamber counts as
 // collapsed.
 func FormedAbove() float64 { return float64(fluidics.FormedAbove()) }

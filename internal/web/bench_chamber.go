@@ -142,6 +142,17 @@ func (s *server) rangeText(low, high float64, u string) string {
 	return s.t("chamber.range", "low", l, "high", h+unit.Thin+u)
 }
 
+// lostText is a range of what the chamber loses, ending at the whole of it.
+func (s *server) lostText(c *pathway.ChamberAnswer, low, high float64, u string) string {
+	switch {
+	case c.Spread.Lost.Low >= c.Holds():
+		return s.t("chamber.whole")
+	case c.Spread.Lost.High >= c.Holds():
+		return s.t("chamber.to-whole", "low", pathway.TwoFigures(low)+unit.Thin+u)
+	}
+	return s.rangeText(low, high, u)
+}
+
 // pressureText says a chamber's pressure, or that there is none to read.
 func (s *server) pressureText(p unit.MillimetreHg) string {
 	if float64(p) < pathway.FormedAbove() {
@@ -170,8 +181,8 @@ func (s *server) chamberRows(c *pathway.ChamberAnswer) []BenchRow {
 		row("open", s.pressureText(a.Open)),
 		row("blocked", s.pressureText(a.Blocked)),
 		row("rise", rise),
-		row("lost", s.rangeText(float64(sp.Lost.Low), float64(sp.Lost.High), "µL")),
-		row("excursion", s.rangeText(float64(sp.Excursion.Low), float64(sp.Excursion.High), "mm")),
+		row("lost", s.lostText(c, float64(sp.Lost.Low), float64(sp.Lost.High), "µL")),
+		row("excursion", s.lostText(c, float64(sp.Excursion.Low), float64(sp.Excursion.High), "mm")),
 		row("recovery", s.rangeText(float64(sp.Recovery.Low), float64(sp.Recovery.High), "s")),
 		row("flows", s.t("chamber.flows.are", "in", pathway.TwoFigures(float64(a.Steady.Irrigation)), "tip", pathway.TwoFigures(float64(a.Steady.Tip)), "leak", pathway.TwoFigures(float64(a.Steady.Leak)), "unit", "mL/min")),
 	}
@@ -186,7 +197,7 @@ func (s *server) changesTable(c *pathway.ChamberAnswer) BenchTable {
 	}
 	for _, ch := range list {
 		what := s.t("bench.change", "what", s.label(ch.Key), "from", unit.Fixed(ch.From, decimals(ch.From)), "to", unit.Fixed(ch.To, decimals(ch.To))+unit.Thin+ch.Unit)
-		lost := s.t("bench.change.lost", "from", pathway.TwoFigures(float64(c.Answer.Lost)), "to", pathway.TwoFigures(float64(ch.Answer.Lost))+unit.Thin+"µL")
+		lost := s.t("bench.change.lost", "from", pathway.TwoFigures(float64(min(c.Answer.Lost, c.Holds()))), "to", pathway.TwoFigures(float64(min(ch.Answer.Lost, c.Holds())))+unit.Thin+"µL")
 		t.Rows = append(t.Rows, []string{what, lost, s.pressureText(ch.Answer.Open), s.t("bench.why." + ch.Key)})
 	}
 	return t

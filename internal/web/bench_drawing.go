@@ -38,7 +38,7 @@ func (s *server) chamberDrawing(c *pathway.ChamberAnswer, lines []pathway.LineTr
 	low, high := float64(c.Spread.Excursion.Low), float64(c.Spread.Excursion.High)
 	wide, narrow := both("shallow", func(id string, width float64) *drawing {
 		scale := min((width-60)/(drawnWidth+1.5), 44)
-		d := newDrawing(id, width, 5.6*scale+84, s.t("bench.shallow"), s.t("bench.shallow.desc", "low", pathway.TwoFigures(low), "high", pathway.TwoFigures(high)))
+		d := newDrawing(id, width, 34+(depth+corneaWall)*scale+96, s.t("bench.shallow"), s.t("bench.shallow.desc", "low", pathway.TwoFigures(low), "high", pathway.TwoFigures(high)))
 		mid, base := width/2, 34+depth*scale+corneaWall*scale
 		half := drawnWidth / 2 * scale
 		r := (half*half + depth*scale*depth*scale) / (2 * depth * scale) // of the cap

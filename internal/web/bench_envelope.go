@@ -1,6 +1,7 @@
 package web
 
 import (
+	"math"
 	"net/url"
 	"strconv"
 
@@ -93,12 +94,12 @@ func (s *server) envelopeMap(l *pathway.EnvelopeLayer, set pathway.ChamberSettin
 				ch.rect(ch.px(x0), ch.py(y0), ch.px(x1)-ch.px(x0)+0.5, ch.py(y1)-ch.py(y0)+0.5, "fill", ink(fill))
 			}
 		}
-		s.envelopeEdges(ch, l)
 		at := float64(set.Bottle.Or(90))
 		if l.Forced {
 			at = float64(set.Forced.Value)
 		}
 		limit := float64(set.VacuumLimit.Or(400))
+		s.envelopeEdges(ch, l, [2]float64{ch.px(limit), ch.py(at)})
 		if at >= y.low && at <= y.high && limit >= 100 && limit <= 600 {
 			ch.circle(ch.px(limit), ch.py(at), 7, "fill", ink("ground"), "stroke", ink("ink"), "stroke-width", "3")
 			ch.text(ch.px(limit)+12, ch.py(at)+5, s.t("bench.envelope.here"), "font-size", "14", "font-weight", "700", "fill", ink("ink"))
@@ -108,8 +109,9 @@ func (s *server) envelopeMap(l *pathway.EnvelopeLayer, set pathway.ChamberSettin
 	return benchFigure{name, wide, narrow, s.t("bench.envelope.says", "flow", l.Flow)}
 }
 
-// envelopeEdges draws the borders of the regions and names them.
-func (s *server) envelopeEdges(ch *chart, l *pathway.EnvelopeLayer) {
+// envelopeEdges draws the borders of the regions and names them, beside the
+// point that is set and not over it.
+func (s *server) envelopeEdges(ch *chart, l *pathway.EnvelopeLayer, here [2]float64) {
 	dx, dy := float64(l.Limits[1]-l.Limits[0]), l.Supplies[1]-l.Supplies[0]
 	for i, row := range l.Formed {
 		for j, formed := range row {
@@ -132,7 +134,11 @@ func (s *server) envelopeEdges(ch *chart, l *pathway.EnvelopeLayer) {
 			}
 		}
 		if n >= 24 {
-			ch.text(ch.px(sx/n), ch.py(sy/n)+5, s.t("bench.envelope."+[...]string{"never", "some", "every"}[formed]), "font-size", "14", "fill", ink("ink"), "text-anchor", "middle")
+			x, y := ch.px(sx/n), ch.py(sy/n)+5
+			if math.Abs(y-here[1]) < 22 && math.Abs(x-here[0]) < 120 {
+				y = here[1] + 26
+			}
+			ch.text(x, y, s.t("bench.envelope."+[...]string{"never", "some", "every"}[formed]), "font-size", "14", "fill", ink("ink"), "text-anchor", "middle")
 		}
 	}
 }
