@@ -14,13 +14,14 @@ import (
 // commands are what linn can be asked, in the order of its help. Each has a
 // file of its own.
 type commands struct {
-	Serve   serveCommand   `cmd:"" help:"${help_serve}"`
-	Lens    lensCommand    `cmd:"" help:"${help_lens}"`
-	Plan    planCommand    `cmd:"" help:"${help_plan}"`
-	Chamber chamberCommand `cmd:"" help:"${help_chamber}"`
-	Verify  verifyCommand  `cmd:"" help:"${help_verify}"`
-	Version versionCommand `cmd:"" help:"${help_version}"`
-	Help    helpCommand    `cmd:"" help:"${help_help}"`
+	Serve     serveCommand     `cmd:"" help:"${help_serve}"`
+	Lens      lensCommand      `cmd:"" help:"${help_lens}"`
+	Plan      planCommand      `cmd:"" help:"${help_plan}"`
+	Chamber   chamberCommand   `cmd:"" help:"${help_chamber}"`
+	Calibrate calibrateCommand `cmd:"" help:"${help_calibrate}"`
+	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
+	Version   versionCommand   `cmd:"" help:"${help_version}"`
+	Help      helpCommand      `cmd:"" help:"${help_help}"`
 }
 
 // helpTexts gives the parser every message "help.…" of the catalogue.

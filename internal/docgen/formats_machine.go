@@ -78,5 +78,62 @@ func chamberFormats(p *page) error {
 	}
 	p.say("The program's answer to the example (here to four decimals):")
 	p.say("```json\n%s\n```", long.ReplaceAllStringFunc(out.String(), short))
+	return calibrationFormats(p)
+}
+
+// measuredSchema is the JSON Schema of linn.calibration/1, from the parser's
+// own table.
+func measuredSchema() string {
+	plain := func(f fluidics.Field) member {
+		return member{f.Key, field(eye.Field{Key: f.Key, Unit: f.Unit, Bounds: f.Bounds, Number: f.Number, Words: f.Words})}
+	}
+	members := []member{{"format", fmt.Sprintf(`{"const": %q}`, fluidics.MeasuredFormat)}, {"machine", `{"type": "string"}`},
+		plain(*fluidics.FieldNamed("tip_gauge")), plain(*fluidics.FieldNamed("incision_mm"))}
+	for _, part := range fluidics.MeasuredParts {
+		var keys []string
+		var of []member
+		for _, f := range part.Fields {
+			keys, of = append(keys, f.Key), append(of, plain(f))
+		}
+		members = append(members, member{part.Key, nested(`{"type": "array", "items": ` + object(of, keys, true) + "}")})
+	}
+	return object(members, nil, true)
+}
+
+const exampleMeasured = `{
+  "format": "linn.calibration/1",
+  "machine": "Theatre 2",
+  "tip_gauge": 20,
+  "incision_mm": 2.2,
+  "head": [{"true_cm": 96, "displayed_cm": 90}],
+  "free_flow": [{"head_cm": 60, "volume_ml": 80, "time_s": 70}, {"head_cm": 90, "volume_ml": 110, "time_s": 69}, {"head_cm": 110, "volume_ml": 130, "time_s": 70}],
+  "rise": [{"flow_ml_min": 20, "vacuum_limit_mmhg": 400, "t50_s": 0.18, "t90_s": 0.33}, {"flow_ml_min": 40, "vacuum_limit_mmhg": 400, "t50_s": 0.09, "t90_s": 0.165}],
+  "gauge": [{"shown_mmhg": 300, "true_mmhg": 339}, {"shown_mmhg": 500, "true_mmhg": 543}],
+  "leak": [{"irrigated_ml": 190, "aspirated_ml": 63, "time_s": 600, "pressure_mmhg": 45}]
+}`
+
+// calibrationFormats describes the file and the answer of `linn calibrate`.
+func calibrationFormats(p *page) error {
+	p.say("## linn.calibration/1: what was measured on a machine")
+	p.say("`head`: the height of the fluid's surface (or the vent) above the eye by tape, and what the machine displays. `free_flow`: sleeve and needle in free air at eye height, aspiration off, into a measuring cylinder, at two heights or more; `tip_gauge` and `incision_mm` say which needle and sleeve. `rise`: tip blocked in a test chamber, seconds from the pedal to 50 %% and 90 %% of the limit, at two flows or more. `gauge`: the console beside a calibrated gauge, at two vacuums or more. `leak`: an operation's irrigated and aspirated volume, the time with irrigation on and the mean pressure. Every key of a measurement is needed; a part that was not measured is left out.")
+	p.say("```json\n%s\n```", measuredSchema())
+	p.say("Example:")
+	p.say("```json\n%s\n```", exampleMeasured)
+	p.say("## linn.calibrated/1: what the measurements say")
+	p.say("Each value with its 95 %% interval; `low` and `high` are null where there are only as many measurements as unknowns, the whole is null where nothing was measured or the part was refused. `refused` names the parts that the data cannot support: `too-few`, `too-alike`, `impossible`, `wider-than-it` or the code of a refusal; the command then ends with 1 and the rest is written. `complete`: head, irrigation and line are the machine's own.")
+	m, fit, refused := pathway.Calibrate([]byte(exampleMeasured))
+	if err := refused.Err(); err != nil {
+		return fmt.Errorf("the example is refused: %w", err)
+	}
+	b, err := fit.JSON(m.Machine)
+	if err != nil {
+		return err
+	}
+	var out bytes.Buffer
+	if err := json.Indent(&out, b, "", "  "); err != nil {
+		return err
+	}
+	p.say("The program's answer to the example (here to four decimals):")
+	p.say("```json\n%s\n```", long.ReplaceAllStringFunc(out.String(), short))
 	return nil
 }

@@ -45,7 +45,7 @@ var machineRows = []formula{
 		standsIn: stepped + "; two integrators of ours and a classical one; volume kept, energy falling; the surge volumes agree because the line compliance was chosen for them"},
 	{name: "Spread over lines, machines and eyes; grid and changes of settings", pkg: inFluidics, names: []string{"Model.Spread", "Range.Known", "Doubts", "UncertaintyInput.Uncertainty", "EnvelopeInput.Envelope", "Model.Changes"},
 		constants: []string{"fluidics.line-compliance-", "fluidics.change-"}, refs: own("ranges and steps"), standsIn: "each point is the break above; seeded draws"},
-	{name: "Calibration from measurements on a console", pkg: inFluidics, names: []string{"FitIrrigation", "IrrigationFit.Apply", "FitLine", "FitGauge", "GaugeFit.At", "FitLeak", "HeadZero.Offset"},
+	{name: "Calibration from measurements on a console", pkg: inFluidics, names: []string{"FitIrrigation", "IrrigationFit.Apply", "FitLine", "FitGauge", "GaugeFit.At", "FitLeak", "HeadZero.Offset", "Measured.Fit", "Calibrated.Apply", "Calibrated.Complete"},
 		constants: []string{"fluidics.calibration-", "fluidics.normal-95"}, refs: practice("least squares"), standsIn: "round trips; coverage of the intervals over seeded noise; Student's table against a general library"},
 	{name: "Perfusion pressure and limits of the chamber's pressure", pkg: inFluidics, names: []string{"Perfusion.Pressure", "Perfusion.Check", "CheckPressure", "Settings.Findings"}, constants: []string{"fluidics.pressure-", "fluidics.perfusion-floor"},
 		standsIn: "limits of a rule, tested at themselves"},
@@ -77,4 +77,4 @@ var machineRows = []formula{
 }
 
 // machinePlumbing is what reads and writes the settings and the answer.
-var machinePlumbing = []string{"Answer.JSON", "Field.Get", "Field.Set", "FieldNamed", "ParseSettings", "Settings.Check", "TwoFigures"}
+var machinePlumbing = []string{"Answer.JSON", "Calibrated.JSON", "MeasuredPart.Add", "ParseMeasured", "Field.Get", "Field.Set", "FieldNamed", "ParseSettings", "Settings.Check", "TwoFigures"}
