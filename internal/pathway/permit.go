@@ -35,6 +35,7 @@ const (
 	VerbShelf     Verb = "shelf"      // see the lenses
 	VerbLens      Verb = "lens"       // add and edit lens models and constants
 	VerbStock     Verb = "stock"      // count lenses
+	VerbMachine   Verb = "machine"    // measure a machine
 	VerbDesk      Verb = "desk"       // see the people
 	VerbPeople    Verb = "people"     // add and edit people
 	VerbProtocol  Verb = "protocol"   // edit the local protocol
@@ -46,7 +47,7 @@ const (
 // Verbs lists the verbs in order.
 var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbList, VerbReadBack,
 	VerbSign, VerbSheet, VerbReopen, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase,
-	VerbShelf, VerbLens, VerbStock, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally}
+	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally}
 
 const (
 	technician    = casebook.Technician
@@ -83,6 +84,7 @@ var permitted = map[Verb][]casebook.Role{
 	VerbShelf:     {technician, trainee, surgeon, nurse, counsellor, auditor, administrator},
 	VerbLens:      {surgeon},
 	VerbStock:     {technician, trainee, surgeon, nurse, administrator},
+	VerbMachine:   {technician, trainee, surgeon, nurse},
 	VerbDesk:      {technician, trainee, surgeon, nurse, counsellor, auditor, administrator},
 	VerbPeople:    {administrator},
 	VerbProtocol:  {surgeon, administrator},

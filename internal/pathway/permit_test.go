@@ -33,6 +33,7 @@ erase        . . s . . . a
 shelf        t r s n c u a
 lens         . . s . . . .
 stock        t r s n . . a
+machine      t r s n . . .
 desk         t r s n c u a
 people       . . . . . . a
 protocol     . . s . . . a
@@ -114,6 +115,7 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return w.EditLens(ctx, by, w.lens, Newest, LensForm{}, "") },
 			func(by casebook.Actor) error { return w.WithdrawLens(ctx, by, "none", Newest, "") }},
 		VerbStock: {func(by casebook.Actor) error { return w.Stock(ctx, by, w.lens, Newest, map[string]string{"x": "1"}) }},
+		VerbMachine: {func(by casebook.Actor) error { return second(w.AddMachine(ctx, by, "", Newest, MachineForm{})) }},
 		VerbDesk: {
 			func(by casebook.Actor) error { return second(w.Desk(ctx, by)) },
 			func(by casebook.Actor) error { return second(w.Protocol(ctx, by)) },

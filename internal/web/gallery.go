@@ -91,6 +91,7 @@ func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)     { retu
 func (c *canned) Shelf(context.Context, Actor) (Shelf, error)             { return c.shelf, c.failure }
 func (c *canned) AddModel(context.Context, Actor, NewModel) error         { return c.failure }
 func (c *canned) Stock(context.Context, Actor, StockChange) error         { return c.failure }
+func (c *canned) AddMachine(context.Context, Actor, MachineForm) error    { return c.failure }
 func (c *canned) Desk(context.Context, Actor) (Desk, error)               { return c.desk, c.failure }
 func (c *canned) AddPerson(context.Context, Actor, NewPerson) error       { return c.failure }
 func (c *canned) ChangePerson(context.Context, Actor, PersonChange) error { return c.failure }
@@ -178,6 +179,7 @@ func galleryCases() []galleryCase {
 		{"bench-power", "/bench/power", &canned{who: surgeonLark}},
 		{"shelf", "/shelf", &canned{who: administratorFen, shelf: fullShelf()}},
 		{"shelf-empty", "/shelf", &canned{who: administratorFen, shelf: Shelf{Editable: true}}},
+		{"machine", "/shelf/machine", &canned{who: surgeonLark}},
 		{"desk", "/desk", &canned{who: administratorFen, desk: fullDesk()}},
 		{"person", "/case/c1/person", &canned{who: technicianBay, eye: averageEye(), person: galleryPerson()}},
 		{"protocol", "/desk/protocol", &canned{who: surgeonLark, protocol: galleryProtocol(true)}},

@@ -52,6 +52,9 @@ type Pathway interface {
 
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
+	// AddMachine puts a machine with its measurements on the Shelf, or says why
+	// the data cannot support it.
+	AddMachine(ctx context.Context, by Actor, m MachineForm) error
 	// Stock sets which powers of a model are in the house.
 	Stock(ctx context.Context, by Actor, s StockChange) error
 
@@ -79,6 +82,8 @@ const (
 	ToLook     Deed = "eye"
 	ToCorrect  Deed = "correct"
 	ToReadLog  Deed = "access-log"
+
+	ToMeasureMachine Deed = "machine"
 )
 
 // Access is what the pages ask of the accounts: who is there, and the doors.
@@ -288,6 +293,13 @@ type NewModel struct {
 	Constants map[string]string
 	From, To  string
 	Step      string
+}
+
+// MachineForm is what was measured on a machine, as typed: part → rows → key.
+type MachineForm struct {
+	ID, Name, Gauge, Incision string
+	Revision                  int
+	Parts                     map[string][]map[string]string
 }
 
 // StockChange counts the powers in the house for one model: power → count,

@@ -303,7 +303,21 @@ type Shelf struct {
 	Editable bool // models and constants
 	Counting bool // stock
 	Models   []Model
+
+	Measuring bool // machines
+	Machines  []Machine
 }
+
+// Machine is one phaco machine with what its measurements say.
+type Machine struct {
+	ID, Name string
+	Revision int
+	Complete bool
+	Fits     []MachineFit
+}
+
+// MachineFit is one fitted number with its interval, printed.
+type MachineFit struct{ Key, Value, Interval string }
 
 // Model is one lens model with its constants and stock.
 type Model struct {

@@ -42,6 +42,8 @@ func (s *server) routes() []route {
 		{pattern: "GET /shelf", page: s.shelf},
 		{pattern: "POST /shelf/model", page: s.addModel},
 		{pattern: "POST /shelf/stock", page: s.stock},
+		{pattern: "GET /shelf/machine", page: s.machine},
+		{pattern: "POST /shelf/machine", page: s.addMachine},
 		{pattern: "GET /desk", page: s.desk},
 		{pattern: "POST /desk/person", page: s.addPerson},
 		{pattern: "POST /desk/person/{id}", page: s.changePerson},

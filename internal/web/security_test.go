@@ -21,17 +21,17 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
 	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
-	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock",
+	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock", "GET /shelf/machine": "machine", "POST /shelf/machine": "machine",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
 }
 
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
-	Technician:    "ward open-case eye measure correct read-back sheet shelf stock desk",
-	Trainee:       "ward open-case eye measure correct choose list read-back sign sheet reopen close shelf stock desk",
-	Surgeon:       "ward open-case eye measure correct pass choose list read-back sign sheet reopen close shelf lens stock desk protocol",
-	Nurse:         "ward open-case eye measure correct list read-back sheet reopen close shelf stock desk",
+	Technician:    "ward open-case eye measure correct read-back sheet shelf stock machine desk",
+	Trainee:       "ward open-case eye measure correct choose list read-back sign sheet reopen close shelf stock machine desk",
+	Surgeon:       "ward open-case eye measure correct pass choose list read-back sign sheet reopen close shelf lens stock machine desk protocol",
+	Nurse:         "ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
 	Counsellor:    "ward open-case eye list shelf desk",
 	Auditor:       "ward eye shelf desk access-log",
 	Administrator: "ward shelf stock desk people protocol access-log",

@@ -17,8 +17,12 @@ type ShelfView struct {
 	Editable bool
 	Counting bool
 	Models   []ModelView
-	Refused  []string
-	Form     []FieldView
+
+	Measuring bool
+	Machines  []Machine
+
+	Refused []string
+	Form    []FieldView
 }
 
 // ModelView is one lens model.
@@ -59,7 +63,7 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 	if err != nil {
 		return err
 	}
-	v := ShelfView{Frame: s.frame(r, by, s.t("place.shelf"), "shelf"), Editable: sh.Editable, Counting: sh.Counting, Refused: s.refusalText(refused)}
+	v := ShelfView{Frame: s.frame(r, by, s.t("place.shelf"), "shelf"), Editable: sh.Editable, Counting: sh.Counting, Measuring: sh.Measuring, Machines: sh.Machines, Refused: s.refusalText(refused)}
 	for _, m := range sh.Models {
 		v.Models = append(v.Models, s.modelView(m))
 	}

@@ -13,6 +13,12 @@ func (a *ward) Shelf(ctx context.Context, by Actor) (Shelf, error) {
 	for i := range lenses {
 		sh.Models = append(sh.Models, a.model(&lenses[i]))
 	}
+	if err != nil {
+		return sh, said(err)
+	}
+	sh.Measuring = pathway.May(pathway.Role(by.Role), pathway.VerbMachine)
+	machines, err := a.Machines(ctx, actorOf(by))
+	sh.Machines = a.machinesOf(machines)
 	return sh, said(err)
 }
 

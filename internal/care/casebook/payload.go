@@ -11,7 +11,7 @@ import (
 )
 
 // Payload is what a revision holds: one of Patient, Case, Person, LensModel,
-// Protocol, Ward.
+// Machine, Protocol, Ward.
 type Payload interface {
 	Kind() Kind
 	Format() string
@@ -23,6 +23,7 @@ var formats = map[Kind][]string{
 	KindCase:     {Case{}.Format()},
 	KindPerson:   {Person{}.Format()},
 	KindLens:     {LensModel{}.Format()},
+	KindMachine:  {Machine{}.Format()},
 	KindProtocol: {Protocol{}.Format()},
 	KindWard:     {Ward{}.Format()},
 }
@@ -120,6 +121,8 @@ func understood(r Revision) error {
 		return Decode(r, new(Person))
 	case KindLens:
 		return Decode(r, new(LensModel))
+	case KindMachine:
+		return Decode(r, new(Machine))
 	case KindProtocol:
 		return Decode(r, new(Protocol))
 	}

@@ -23,7 +23,7 @@ const (
 )
 
 // Kinds lists the kinds; the ward chain, which lists the others, is last.
-var Kinds = []Kind{KindPatient, KindCase, KindPerson, KindLens, KindProtocol, KindWard}
+var Kinds = []Kind{KindPatient, KindCase, KindPerson, KindLens, KindMachine, KindProtocol, KindWard}
 
 // The chains that exist once.
 const (
