@@ -22,7 +22,7 @@ func Sheet(w io.Writer, s *sheet.Sheet, words Words) error {
 	y = max(p.lens(s, top), p.readings(s, top))
 	p.rule(y, 0.3)
 	bottom := p.foot(s)
-	p.alerts(s, y+5.5, bottom)
+	p.alerts(s, p.phases(s, y+5.5), bottom)
 	if !s.Signed {
 		p.notSigned()
 	}

@@ -116,9 +116,21 @@ const (
 )
 
 // Envelope works out the layer of one flow around the settings, on a grid of
-// n by n. A calibrated line is taken alone.
-func Envelope(s ChamberSettings, flow unit.MillilitrePerMinute, n int, calibrated bool) (EnvelopeLayer, finding.Refusals) {
-	in := fluidics.EnvelopeInput{Model: s.Model(), Break: s.Break(), Flows: []unit.MillilitrePerMinute{flow}}
+// n by n, with the softest and the stiffest line in use.
+func Envelope(s ChamberSettings, flow unit.MillilitrePerMinute, n int) (EnvelopeLayer, finding.Refusals) {
+	lines := []unit.MicrolitrePerMmHg{softLine, stiffLine}
+	return envelopeOf(s.Model(), s, flow, n, lines)
+}
+
+// The ends of the line compliances in use, µL/mmHg: those of the ranges that
+// people are shown.
+const (
+	stiffLine unit.MicrolitrePerMmHg = 0.1
+	softLine  unit.MicrolitrePerMmHg = 0.6
+)
+
+func envelopeOf(m fluidics.Model, s ChamberSettings, flow unit.MillilitrePerMinute, n int, lines []unit.MicrolitrePerMmHg) (EnvelopeLayer, finding.Refusals) {
+	in := fluidics.EnvelopeInput{Model: m, Break: s.Break(), Flows: []unit.MillilitrePerMinute{flow}}
 	l := EnvelopeLayer{Forced: s.Forced.Known, Flow: flow}
 	for i := range n {
 		at := float64(i) / float64(n-1)
@@ -132,10 +144,6 @@ func Envelope(s ChamberSettings, flow unit.MillilitrePerMinute, n int, calibrate
 		}
 	}
 	l.Limits = in.Limits
-	lines := []unit.MicrolitrePerMmHg{0.6, 0.1}
-	if calibrated {
-		lines = []unit.MicrolitrePerMmHg{in.Model.Compliance}
-	}
 	l.Formed = make([][]Formed, n)
 	for i := range l.Formed {
 		l.Formed[i] = make([]Formed, n)

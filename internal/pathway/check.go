@@ -55,6 +55,8 @@ type Journey struct {
 	Reopens    []finding.Finding
 	Closed     string
 
+	Chamber ChamberStage
+
 	MovedFrom []casebook.Moved
 	Masked    []casebook.Mask
 	May       map[Verb]bool // what this person may do with the case as it stands
@@ -139,6 +141,9 @@ func (t *turn) journey(id string) (Journey, error) {
 		j.Reopens, err = t.reopensOf(&s)
 	}
 	if err != nil {
+		return j, err
+	}
+	if j.Chamber, err = t.chamberStage(&s); err != nil {
 		return j, err
 	}
 	j.May, err = t.may(&s)

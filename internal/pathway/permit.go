@@ -22,6 +22,7 @@ const (
 	VerbPass       Verb = "pass"        // let a gated caution through
 	VerbChoose     Verb = "choose"      // lens, power, target
 	VerbList       Verb = "list"        // put on a theatre list
+	VerbPhases     Verb = "phases"      // settings of the machine by phase
 	VerbReadBack   Verb = "read-back"   // be the second person
 	VerbSign       Verb = "sign"        //
 	VerbSheet      Verb = "sheet"       //
@@ -45,7 +46,7 @@ const (
 )
 
 // Verbs lists the verbs in order.
-var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbList, VerbReadBack,
+var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbList, VerbReadBack,
 	VerbSign, VerbSheet, VerbReopen, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase,
 	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally}
 
@@ -70,6 +71,7 @@ var permitted = map[Verb][]casebook.Role{
 	VerbMeasure:    {technician, trainee, surgeon, nurse},
 	VerbPass:       {surgeon},
 	VerbChoose:     {trainee, surgeon},
+	VerbPhases:     {trainee, surgeon},
 	VerbList:       {trainee, surgeon, nurse, counsellor},
 	VerbReadBack:   {technician, trainee, surgeon, nurse},
 	VerbSign:       {trainee, surgeon},

@@ -20,6 +20,7 @@ eye          t r s n c u .
 measure      t r s n . . .
 pass         . . s . . . .
 choose       . r s . . . .
+phases       . r s . . . .
 list         . r s n c . .
 read-back    t r s n . . .
 sign         . r s . . . .
@@ -97,6 +98,7 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return second(w.Repeat(ctx, by, m)) }},
 		VerbPass:     {func(by casebook.Actor) error { return second(w.Pass(ctx, by, GatePass{Case: id, Seen: Newest})) }},
 		VerbChoose:   {func(by casebook.Actor) error { return second(w.Choose(ctx, by, Choice{Case: id, Seen: Newest})) }},
+		VerbPhases:   {func(by casebook.Actor) error { return second(w.SetPhases(ctx, by, Phases{Case: id, Seen: Newest})) }},
 		VerbList:     {func(by casebook.Actor) error { return second(w.List(ctx, by, Listing{Case: id, Seen: Newest})) }},
 		VerbReadBack: {func(by casebook.Actor) error { return second(w.ReadBack(ctx, by, Reading{Case: id, Seen: Newest})) }},
 		VerbSign:     {func(by casebook.Actor) error { return second(w.Sign(ctx, by, Signing{Case: id, Seen: Newest})) }},
@@ -114,7 +116,7 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return second(w.AddLens(ctx, by, LensForm{})) },
 			func(by casebook.Actor) error { return w.EditLens(ctx, by, w.lens, Newest, LensForm{}, "") },
 			func(by casebook.Actor) error { return w.WithdrawLens(ctx, by, "none", Newest, "") }},
-		VerbStock: {func(by casebook.Actor) error { return w.Stock(ctx, by, w.lens, Newest, map[string]string{"x": "1"}) }},
+		VerbStock:   {func(by casebook.Actor) error { return w.Stock(ctx, by, w.lens, Newest, map[string]string{"x": "1"}) }},
 		VerbMachine: {func(by casebook.Actor) error { return second(w.AddMachine(ctx, by, "", Newest, MachineForm{})) }},
 		VerbDesk: {
 			func(by casebook.Actor) error { return second(w.Desk(ctx, by)) },

@@ -78,6 +78,7 @@ func (t *turn) sheet(s *situation) (out TheatreSheet, err error) {
 func (t *turn) sheetInput(s *situation, m *made, valid bool) (sheet.Input, error) {
 	in := sheet.Input{Plan: m.plan, PlanNumber: 1, Lone: s.LoneReason, Person: sheet.Person{Name: s.who.Name, Identifier: s.who.Identifier,
 		Sex: s.who.Sex, Born: s.who.BirthDate, Age: m.plan.Input.Eye.Age, Allergies: sheet.Stated(s.who.Allergies)}}
+	in.Phases = phasesPrinted(s.Phases)
 	if s.List != nil {
 		in.List, in.Place, in.Order = s.List.Date, s.List.Place, s.List.Order
 	}

@@ -51,7 +51,7 @@ func (s *server) playEnvelope(in *played) (a benchAnswer) {
 		maps = n
 	}
 	for _, flow := range envelopeFlows[:maps] {
-		l, refused := pathway.Envelope(settings, unit.MillilitrePerMinute(flow), envelopeGrid, false)
+		l, refused := pathway.Envelope(settings, unit.MillilitrePerMinute(flow), envelopeGrid)
 		if len(refused) > 0 {
 			a.refused = refused
 			return a

@@ -20,6 +20,7 @@ type EyeView struct {
 	Measured MeasuredView
 	Checked  CheckedView
 	Lens     LensView
+	Chamber  ChamberView
 	Sign     SignView
 }
 
@@ -52,10 +53,11 @@ func (s *server) eye(w http.ResponseWriter, r *http.Request, by Actor) error {
 func (s *server) eyeView(r *http.Request, by Actor, c *EyeCase) EyeView {
 	v := EyeView{
 		Frame:    s.clinical(r, by, s.t("place.eye"), c.Identity),
-		Stages:   s.stages(c.Progress),
+		Stages:   s.stages(c),
 		Measured: s.measuredView(c),
 		Checked:  s.checkedView(c),
 		Lens:     s.lensView(c),
+		Chamber:  s.chamberView(c),
 		Sign:     s.signView(c, by),
 	}
 	v.Sign.Names, v.Sign.Seniors = s.demoNames(r, by)
@@ -71,12 +73,13 @@ func (s *server) eyeView(r *http.Request, by Actor, c *EyeCase) EyeView {
 	return v
 }
 
-func (s *server) stages(p Progress) []Stage {
+func (s *server) stages(c *EyeCase) []Stage {
+	p := c.Progress
 	var list []Stage
 	for i, st := range []struct {
 		id   string
 		done bool
-	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"sheet", p.Sheet}} {
+	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"chamber", len(c.Chamber.Settings) > 0}, {"sheet", p.Sheet}} {
 		state := s.t("stage.open")
 		if st.done {
 			state = s.t("stage.complete")

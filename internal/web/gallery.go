@@ -83,6 +83,9 @@ func (c *canned) Repeat(_ context.Context, _ Actor, m Measurement) (EyeCase, err
 }
 func (c *canned) Pass(context.Context, Actor, Pass) (EyeCase, error)     { return c.eye, c.failure }
 func (c *canned) Choose(context.Context, Actor, Choice) (EyeCase, error) { return c.eye, c.failure }
+func (c *canned) SetPhases(context.Context, Actor, PhaseForm) (EyeCase, error) {
+	return c.eye, c.failure
+}
 func (c *canned) Confirm(context.Context, Actor, Confirmation) (EyeCase, error) {
 	return c.eye, c.failure
 }

@@ -27,6 +27,7 @@ func averageEye() EyeCase {
 	c.Left.Texts["axial_length_mm"], c.Left.Eye.AxialLength.Value = "24.25", 24.25
 	c.Queue = []RepeatItem{{Side: eye.Right, Field: "axial_length_mm", Why: "second-entry"},
 		{Side: eye.Right, Field: "k_flat_d", Why: "second-entry"}, {Side: eye.Right, Field: "k_steep_d", Why: "disagrees", Text: "44.50"}}
+	c.Chamber = galleryChamber()
 	c.Signing = SignPart{Needs: needs("gates", "two-readings", "second-person"), MaySign: true, MayList: true, Beside: true, Alone: true, AloneFrom: galleryTime.Add(30 * 60e9)}
 	return c
 }
@@ -109,10 +110,22 @@ func readOnlyEye() EyeCase {
 	return c
 }
 
+// galleryChamber has settings for two phases and no machine that was measured.
+func galleryChamber() ChamberPart {
+	return ChamberPart{Editable: true, Volume: unit.Known(unit.Microlitre(152)), Machines: []Option{{"", "none, or not measured", true}, {"m1", "Theatre 2", false}},
+		Settings: map[string]map[string]string{"groove": {"bottle_cm": "80", "flow_ml_min": "22", "vacuum_limit_mmhg": "60", "power_pct": "60"},
+			"segment-removal": {"bottle_cm": "95", "flow_ml_min": "30", "vacuum_limit_mmhg": "350", "power_pct": "40"}}}
+}
+
+func galleryPhases() []SheetPhase {
+	return []SheetPhase{{"groove", []PhaseSetting{{"bottle_cm", "80\u202fcm"}, {"flow_ml_min", "22\u202fmL/min"}, {"vacuum_limit_mmhg", "60\u202fmmHg"}, {"power_pct", "60\u202f%"}}},
+		{"segment-removal", []PhaseSetting{{"bottle_cm", "95\u202fcm"}, {"flow_ml_min", "30\u202fmL/min"}, {"vacuum_limit_mmhg", "350\u202fmmHg"}, {"power_pct", "40\u202f%"}}}}
+}
+
 func averageSheet() Sheet {
 	c := signedEye()
 	on := func(a Actor, when string) *Signature { return &Signature{a.Name, when} }
-	s := Sheet{Identity: c.Identity, Number: "00412", Mark: "linn.sheet/1 00412 right 7f3c00aa", Procedure: "phaco-lens", Placement: eye.Bag, Theatre: "Theatre 2",
+	s := Sheet{Identity: c.Identity, Phases: galleryPhases(), Number: "00412", Mark: "linn.sheet/1 00412 right 7f3c00aa", Procedure: "phaco-lens", Placement: eye.Bag, Theatre: "Theatre 2",
 		Model: "Tarn 60", Power: c.Lens.Power, Target: c.Lens.Target, Predicted: c.Lens.Predicted, Basis: c.Lens.Basis,
 		Low: unit.Known(unit.Dioptre(-0.89)), High: unit.Known(unit.Dioptre(0.13)),
 		Alerts: []FindingItem{{Finding: lengthsFinding(), PassedOn: on(surgeonLark, "2026-03-02 10:30"), Because: "long known myopia on the left"},

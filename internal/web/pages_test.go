@@ -116,8 +116,8 @@ func TestStopsStandOnTop(t *testing.T) {
 // No stage is shown that does not exist yet.
 func TestOnlyStagesThatExist(t *testing.T) {
 	body := get(galleryServer(t), "/gallery/eye-average/case/c1").Body.String()
-	if n := strings.Count(body, `<section class="stage"`); n != 4 {
-		t.Errorf("%d stages, want 4", n)
+	if n := strings.Count(body, `<section class="stage"`); n != 5 {
+		t.Errorf("%d stages, want 5", n)
 	}
 }
 

@@ -31,6 +31,8 @@ type Pathway interface {
 	Pass(ctx context.Context, by Actor, p Pass) (EyeCase, error)
 	// Choose sets target, lens model and power.
 	Choose(ctx context.Context, by Actor, c Choice) (EyeCase, error)
+	// SetPhases keeps the machine's settings by phase.
+	SetPhases(ctx context.Context, by Actor, p PhaseForm) (EyeCase, error)
 	// List puts the case on a theatre list, or takes it off.
 	List(ctx context.Context, by Actor, l Listing) (EyeCase, error)
 	// Confirm is the second person's reading from the source.
@@ -239,6 +241,14 @@ type Choice struct {
 	Power    string
 	Target   string
 	Reason   string // for another power than the recommended
+}
+
+// PhaseForm is the machine's settings by phase as typed: phase → key → text.
+type PhaseForm struct {
+	CaseID   string
+	Revision int
+	Machine  string
+	Settings map[string]map[string]string
 }
 
 // Listing puts a case on a theatre list; an empty date takes it off.

@@ -71,6 +71,7 @@ type EyeCase struct {
 	Closed   string           // why nothing more is to be done, a key of "closed.KEY"
 	MayClose bool
 	Lens     LensPart
+	Chamber  ChamberPart
 	Signing  SignPart
 }
 
@@ -279,6 +280,7 @@ type Sheet struct {
 	Open      []Blocker
 	Checks    []SheetCheck
 	WriteDown []string // keys of "paper.write.KEY"
+	Phases    []SheetPhase
 	Printed   time.Time
 	Program   string // version
 }

@@ -25,6 +25,7 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/repeats", page: s.repeat},
 		{pattern: "POST /case/{id}/pass", page: s.pass},
 		{pattern: "POST /case/{id}/lens", page: s.choose},
+		{pattern: "POST /case/{id}/phases", page: s.phases},
 		{pattern: "POST /case/{id}/confirm", page: s.confirm},
 		{pattern: "POST /case/{id}/sign", page: s.sign},
 		{pattern: "POST /case/{id}/list", page: s.list},

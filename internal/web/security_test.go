@@ -17,7 +17,7 @@ import (
 var needed = map[string]pathway.Verb{
 	"GET /{$}": "", "GET /ward": "ward", "GET /case/new": "open-case", "POST /case/new": "open-case",
 	"GET /case/{id}": "eye", "POST /case/{id}/readings": "measure", "POST /case/{id}/repeats": "measure", "POST /case/{id}/pass": "pass",
-	"POST /case/{id}/lens": "choose", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
+	"POST /case/{id}/lens": "choose", "POST /case/{id}/phases": "phases", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
 	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
@@ -29,8 +29,8 @@ var needed = map[string]pathway.Verb{
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
 	Technician:    "ward open-case eye measure correct read-back sheet shelf stock machine desk",
-	Trainee:       "ward open-case eye measure correct choose list read-back sign sheet reopen close shelf stock machine desk",
-	Surgeon:       "ward open-case eye measure correct pass choose list read-back sign sheet reopen close shelf lens stock machine desk protocol",
+	Trainee:       "ward open-case eye measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
+	Surgeon:       "ward open-case eye measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
 	Nurse:         "ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
 	Counsellor:    "ward open-case eye list shelf desk",
 	Auditor:       "ward eye shelf desk access-log",

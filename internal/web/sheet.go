@@ -49,6 +49,7 @@ type SheetView struct {
 	Open       string // what is open before signing
 	Checks     []CheckColumn
 	WriteDown  []string
+	Phases     []PhaseLine
 	PlanNumber string
 	Printed    string
 	PDF        string
@@ -212,6 +213,7 @@ func (s *server) sheetChecks(v *SheetView, sh *Sheet) {
 		last := &v.Checks[len(v.Checks)-1]
 		last.Checks = append(last.Checks, s.t("paper.check."+c.Key))
 	}
+	v.Phases = s.sheetPhases(sh.Phases)
 	for _, key := range sh.WriteDown {
 		v.WriteDown = append(v.WriteDown, s.t("paper.write."+key))
 	}

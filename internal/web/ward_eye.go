@@ -42,6 +42,7 @@ func (a *ward) eyeCase(ctx context.Context, by Actor, j *pathway.Journey, model 
 	c.Lens = a.lensPart(j, shelf, model)
 	c.Lens.Findings = append(ofLens, c.Lens.Findings...)
 	c.Lens.Chosen = chosenOf(j, met)
+	c.Chamber = a.chamberPart(j)
 	c.Signing = a.signing(j, by, met)
 	return c, nil
 }

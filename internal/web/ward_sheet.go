@@ -63,6 +63,13 @@ func sheetOf(t *pathway.TheatreSheet) Sheet {
 	for _, b := range t.Blockers {
 		s.Open = append(s.Open, Blocker{b.Code, b.Field})
 	}
+	for _, ph := range t.Phases {
+		one := SheetPhase{Phase: ph.Phase}
+		for _, set := range ph.Settings {
+			one.Settings = append(one.Settings, PhaseSetting{set.Key, set.Text})
+		}
+		s.Phases = append(s.Phases, one)
+	}
 	sheetPeople(&s, t)
 	return s
 }

@@ -19,6 +19,7 @@ const (
 	VerbRepeat   Verb = "repeat"
 	VerbPass     Verb = "pass" // a gated caution
 	VerbChoose   Verb = "choose"
+	VerbPhases   Verb = "phases" // settings of the machine
 	VerbReadBack Verb = "read-back"
 	VerbSign     Verb = "sign"
 	VerbReopen   Verb = "reopen"
@@ -65,6 +66,11 @@ type Case struct {
 	List   *Listing `json:"list,omitempty"`
 	Target string   `json:"target,omitempty"` // what was agreed with the patient, in words
 	Chosen *Chosen  `json:"chosen,omitempty"`
+
+	// Machine is the chain of the machine on the Shelf; Phases are its settings
+	// as typed: phase → key → text.
+	Machine string                       `json:"machine,omitempty"`
+	Phases  map[string]map[string]string `json:"phases,omitempty"`
 
 	ReadBack   *ReadBack `json:"read_back,omitempty"`
 	LoneReason string    `json:"lone_reason,omitempty"` // why there is no second person

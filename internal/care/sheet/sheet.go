@@ -72,6 +72,8 @@ type Input struct {
 	Passes   []Pass
 
 	Blockers []plan.Blocker // what still keeps it from being signed
+
+	Phases []Phase // settings the surgeon typed
 }
 
 // Sheet is the theatre sheet.
@@ -107,6 +109,7 @@ type Sheet struct {
 	Checks    []Check
 	WriteDown []string // keys
 	Blockers  []plan.Blocker
+	Phases    []Phase
 }
 
 // Lens is what is to be implanted and what it is expected to leave.
@@ -139,7 +142,7 @@ func New(in Input) Sheet {
 	s := Sheet{Side: p.Side, SideWords: p.Side.Words(), Person: in.Person, Signed: in.Signed != nil, List: in.List, Place: in.Place, Order: in.Order,
 		Procedure: in.Procedure, Placement: e.Placement, Lens: lensOf(p), Measured: in.Measured, Second: in.Second, SignedBy: in.Signed,
 		Senior: in.Senior, Lone: in.Lone, Passes: in.Passes, PlanNumber: in.PlanNumber, Program: p.Input.Program,
-		Checks: Checks, WriteDown: WriteDown, Blockers: in.Blockers}
+		Checks: Checks, WriteDown: WriteDown, Blockers: in.Blockers, Phases: in.Phases}
 	if s.Procedure == "" {
 		s.Procedure = DefaultProcedure
 	}
