@@ -152,6 +152,7 @@ func galleryCases() []galleryCase {
 	unsigned.Open = []Blocker{{"not-entered-twice", "axial_length_mm"}, {"second-person", ""}}
 	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
+	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
 	return []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),

@@ -25,6 +25,9 @@ func TestBenchPictures(t *testing.T) {
 			b.fits(t, s)
 			b.picture("bench-" + key + "-" + s.name)
 		}
+		b.see("/shelf/machine", s)
+		b.fits(t, s)
+		b.picture("machine-" + s.name)
 	}
 }
 
