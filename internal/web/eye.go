@@ -21,6 +21,8 @@ type EyeView struct {
 	Checked  CheckedView
 	Lens     LensView
 	Sign     SignView
+	Done     DoneView
+	Visits   VisitsView
 }
 
 // Stage is one stop of the stream. Stages that do not exist yet have no entry.
@@ -57,6 +59,8 @@ func (s *server) eyeView(r *http.Request, by Actor, c *EyeCase) EyeView {
 		Checked:  s.checkedView(c),
 		Lens:     s.lensView(c),
 		Sign:     s.signView(c, by),
+		Done:     s.doneView(c),
+		Visits:   s.visitsView(c),
 	}
 	v.Sign.Names, v.Sign.Seniors = s.demoNames(r, by)
 	v.Identity.Saved = s.t("saved.nothing")
@@ -76,7 +80,7 @@ func (s *server) stages(p Progress) []Stage {
 	for i, st := range []struct {
 		id   string
 		done bool
-	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"sheet", p.Sheet}} {
+	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"sheet", p.Sheet}, {"done", p.Done}, {"visits", p.Visits}} {
 		state := s.t("stage.open")
 		if st.done {
 			state = s.t("stage.complete")

@@ -31,9 +31,9 @@ func ScheduleOf(t operation.Technique) Schedule {
 	return usual
 }
 
-// lostAfter is how many days after the end of a window nobody expects the eye
+// LostAfter is how many days after the end of a window nobody expects the eye
 // any more, unless somebody traces it: our own choice.
-const lostAfter = 60
+const LostAfter = 60
 
 // Status is how an operated eye stands with its visits.
 type Status string
@@ -127,7 +127,7 @@ func (e Eye) StatusOn(today unit.Date) (Status, Next) {
 	}
 	past, _ := n.Until.DaysUntil(today)
 	switch {
-	case past > lostAfter:
+	case past > LostAfter:
 		return Missing, n
 	case past > 0:
 		return Overdue, n
