@@ -104,3 +104,12 @@ func (d *Date) UnmarshalText(b []byte) (err error) {
 	*d, err = ParseDate(string(b))
 	return err
 }
+
+// AddDays moves an exact date by whole days. The zero date, and one without
+// its day, stay what they are: nobody knows which day follows them.
+func (d Date) AddDays(n int) Date {
+	if !d.Exact() {
+		return d
+	}
+	return DateOf(d.utc().AddDate(0, 0, n))
+}

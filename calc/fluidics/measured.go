@@ -57,8 +57,8 @@ var MeasuredParts = []MeasuredPart{
 	{"gauge", []Field{plainNumber("shown_mmhg", "mmHg", 0, 760), plainNumber("true_mmhg", "mmHg", 0, 760)}, func(m *Measured, v map[string]float64) {
 		m.Vacuum = append(m.Vacuum, GaugeReading{Shown: unit.MillimetreHg(v["shown_mmhg"]), True: unit.MillimetreHg(v["true_mmhg"])})
 	}},
-	{"leak", []Field{plainNumber("irrigated_ml", "mL", 0, 5000), plainNumber("aspirated_ml", "mL", 0, 5000), plainNumber("time_s", "s", 10, 7200), plainNumber("pressure_mmhg", "mmHg", 1, 150)}, func(m *Measured, v map[string]float64) {
-		m.Leaks = append(m.Leaks, LeakCase{Irrigated: unit.Millilitre(v["irrigated_ml"]), Aspirated: unit.Millilitre(v["aspirated_ml"]), Time: unit.Second(v["time_s"]), Pressure: unit.MillimetreHg(v["pressure_mmhg"])})
+	{"leak", []Field{plainNumber("irrigated_ml", "mL", 0, 5000), plainNumber("aspirated_ml", "mL", 0, 5000), plainNumber("time_s", "s", 10, 7200), plainNumber("mean_pressure_mmhg", "mmHg", 1, 150)}, func(m *Measured, v map[string]float64) {
+		m.Leaks = append(m.Leaks, LeakCase{Irrigated: unit.Millilitre(v["irrigated_ml"]), Aspirated: unit.Millilitre(v["aspirated_ml"]), Time: unit.Second(v["time_s"]), Pressure: unit.MillimetreHg(v["mean_pressure_mmhg"])})
 	}},
 }
 

@@ -77,7 +77,7 @@ func TestMeasuredRefuses(t *testing.T) {
 // without NaN.
 func FuzzParseMeasured(f *testing.F) {
 	for _, s := range []string{`{"rise":[{"flow_ml_min":20,"vacuum_limit_mmhg":400,"t50_s":0.18,"t90_s":0.33},{"flow_ml_min":40,"vacuum_limit_mmhg":400,"t50_s":0.18,"t90_s":0.33}]}`,
-		`{"free_flow":[{"head_cm":"60,5","volume_ml":80,"time_s":70},{"head_cm":90,"volume_ml":110,"time_s":69}]}`, `{"leak":[{"irrigated_ml":1,"aspirated_ml":1,"time_s":10,"pressure_mmhg":1}]}`, `{"head":[null]}`, `[`} {
+		`{"free_flow":[{"head_cm":"60,5","volume_ml":80,"time_s":70},{"head_cm":90,"volume_ml":110,"time_s":69}]}`, `{"leak":[{"irrigated_ml":1,"aspirated_ml":1,"time_s":10,"mean_pressure_mmhg":1}]}`, `{"head":[null]}`, `[`} {
 		f.Add([]byte(s))
 	}
 	f.Fuzz(func(t *testing.T, data []byte) {

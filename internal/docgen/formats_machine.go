@@ -109,7 +109,7 @@ const exampleMeasured = `{
   "free_flow": [{"head_cm": 60, "volume_ml": 80, "time_s": 70}, {"head_cm": 90, "volume_ml": 110, "time_s": 69}, {"head_cm": 110, "volume_ml": 130, "time_s": 70}],
   "rise": [{"flow_ml_min": 20, "vacuum_limit_mmhg": 400, "t50_s": 0.18, "t90_s": 0.33}, {"flow_ml_min": 40, "vacuum_limit_mmhg": 400, "t50_s": 0.09, "t90_s": 0.165}],
   "gauge": [{"shown_mmhg": 300, "true_mmhg": 339}, {"shown_mmhg": 500, "true_mmhg": 543}],
-  "leak": [{"irrigated_ml": 190, "aspirated_ml": 63, "time_s": 600, "pressure_mmhg": 45}]
+  "leak": [{"irrigated_ml": 190, "aspirated_ml": 63, "time_s": 600, "mean_pressure_mmhg": 45}]
 }`
 
 // calibrationFormats describes the file and the answer of `linn calibrate`.

@@ -4,6 +4,7 @@ package invent
 type Hospital struct {
 	Name, Island string
 	Theatre      string
+	Phone        string // of the eye ward; a number set aside for fiction
 	Staff        []Member
 }
 
@@ -17,7 +18,7 @@ type Member struct {
 
 // DemoHospital is a small hospital on an island that is on no map.
 func DemoHospital() Hospital {
-	return Hospital{Name: "Skerravoe District Hospital", Island: "Skerravoe", Theatre: "Eye theatre", Staff: []Member{
+	return Hospital{Name: "Skerravoe District Hospital", Island: "Skerravoe", Theatre: "Eye theatre", Phone: "01632 960 118", Staff: []Member{
 		{"Liruna Saltmarsh", "technician", false},
 		{"Perrin Wrackline", "technician", false},
 		{"Kessia Inchwater", "trainee", false},

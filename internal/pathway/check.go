@@ -57,6 +57,7 @@ type Journey struct {
 
 	Chamber ChamberStage
 
+	After     After // the operation as done, and the visits
 	MovedFrom []casebook.Moved
 	Masked    []casebook.Mask
 	May       map[Verb]bool // what this person may do with the case as it stands
@@ -131,6 +132,9 @@ func (t *turn) journey(id string) (Journey, error) {
 	}
 	j := t.told(&s)
 	j.Plan, j.Refused = m.plan, m.refused
+	if j.After, err = t.after(&s); err != nil {
+		return j, err
+	}
 	j.Findings = t.judged(&s, &m)
 	j.Queue = queue(&s, j.Findings)
 	j.Needs = needs(&s, &m)
@@ -463,6 +467,11 @@ func (t *turn) may(s *situation) (map[Verb]bool, error) {
 	may[VerbReopen] = may[VerbReopen] && s.State() == casebook.StateSigned
 	may[VerbClose] = may[VerbClose] && s.State() != casebook.StateClosed
 	may[VerbList] = may[VerbList] && s.State() != casebook.StateClosed && !s.erased
+	may[VerbOperate] = may[VerbOperate] && !s.erased && (s.State() != casebook.StateClosed || s.Operated())
+	for _, v := range []Verb{VerbFollowUp, VerbTrace} {
+		may[v] = may[v] && s.Operated() && !s.erased
+	}
+	may[VerbAttach] = may[VerbAttach] && !s.erased
 	own, err := t.chose(s.id, t.by.ID)
 	may[VerbReadBack] = may[VerbReadBack] && !own
 	return may, err

@@ -28,6 +28,7 @@ type Conflict struct {
 	Base    casebook.Case // what the change was made from
 	Number  int           // of the revision that stands now
 	By      string        // name of who wrote it
+	ByID    string
 	At      time.Time
 	Changes []casebook.Change // from theirs (Old) to mine (New)
 }
@@ -42,7 +43,7 @@ func conflict(tx casebook.Tx, err error) error {
 	if !errors.As(err, &e) || e.Mine.Kind != casebook.KindCase {
 		return err
 	}
-	c := &Conflict{Case: e.Mine.Chain, Number: e.Theirs.Number, At: e.Theirs.At, By: nameOf(tx, e.Theirs.Actor)}
+	c := &Conflict{Case: e.Mine.Chain, Number: e.Theirs.Number, At: e.Theirs.At, By: nameOf(tx, e.Theirs.Actor), ByID: e.Theirs.Actor}
 	if err := casebook.Decode(e.Mine, &c.Mine); err != nil {
 		return err
 	}

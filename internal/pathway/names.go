@@ -2,6 +2,8 @@ package pathway
 
 import (
 	"linn/internal/care/casebook"
+	"linn/internal/care/followup"
+	"linn/internal/care/operation"
 	"linn/internal/care/plan"
 	"linn/unit"
 )
@@ -13,6 +15,37 @@ type (
 	Plan    = plan.Plan
 	Working = plan.Working
 	Store   = casebook.Store
+
+	Complication   = operation.Complication
+	OperationField = operation.Field
+	VisitField     = followup.Field
+	Visit          = followup.Visit
+)
+
+// What is written down of an operation and of a visit, and in which words.
+var (
+	OperationFields   = operation.Fields
+	OperationSteps    = operation.Steps
+	HeldSteps         = operation.HeldSteps
+	ComplicationKinds = operation.ComplicationKinds
+	Sizes             = operation.Sizes
+	VitreousWords     = operation.VitreousWords
+	HandlingWords     = operation.HandlingWords
+	VisitFields       = followup.Fields
+	VisitGroups       = followup.Groups
+	VisitKinds        = followup.Kinds
+	LostWhy           = followup.LostWhy
+	FollowsWhy        = casebook.FollowsWhy
+	AttachedWhat      = casebook.AttachedWhat
+)
+
+// The kinds of field.
+const (
+	WordField   = operation.Word
+	NumberField = operation.Number
+	ClockField  = operation.Clock
+	DayField    = operation.Day
+	TextField   = operation.Text
 )
 
 // The states of a case.
@@ -43,3 +76,6 @@ func WorkingOf(p *Plan, model string, power Number) []Working {
 	in.Chosen = &plan.Pick{Model: model, Power: unit.Dioptre(power.Value)}
 	return plan.Make(in).Decision.Working
 }
+
+// Case is one state of an eye case, as a conflict shows it.
+type Case = casebook.Case

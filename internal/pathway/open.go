@@ -178,7 +178,7 @@ func (t *turn) relist(c *caseAt, listing *casebook.Listing) error {
 
 // Closed says why nothing more is to be done with a case.
 const (
-	ClosedOperated = "operated"
+	ClosedOperated = casebook.ClosedOperated
 	ClosedDropped  = "dropped" // the operation is not wanted or not needed
 	ClosedMistake  = "mistake" // the case was opened by mistake
 )

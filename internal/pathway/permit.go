@@ -27,6 +27,11 @@ const (
 	VerbSign       Verb = "sign"        //
 	VerbSheet      Verb = "sheet"       //
 	VerbReopen     Verb = "reopen"      //
+	VerbOperate    Verb = "operate"     // write down the operation
+	VerbAttach     Verb = "attach"      // photos and scanned sheets
+	VerbRound      Verb = "round"       // see the operated eyes
+	VerbFollowUp   Verb = "follow-up"   // write down a visit
+	VerbTrace      Verb = "trace"       // say why nobody is expected any more
 	VerbCorrect    Verb = "correct"     // readings after signing, or the person
 	VerbMove       Verb = "move"        // readings entered on the wrong eye or person
 	VerbClose      Verb = "close"       //
@@ -47,7 +52,7 @@ const (
 
 // Verbs lists the verbs in order.
 var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbList, VerbReadBack,
-	VerbSign, VerbSheet, VerbReopen, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase,
+	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase,
 	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally}
 
 const (
@@ -77,6 +82,11 @@ var permitted = map[Verb][]casebook.Role{
 	VerbSign:       {trainee, surgeon},
 	VerbSheet:      {technician, trainee, surgeon, nurse},
 	VerbReopen:     {trainee, surgeon, nurse},
+	VerbOperate:    {trainee, surgeon, nurse},
+	VerbAttach:     {technician, trainee, surgeon, nurse},
+	VerbRound:      {technician, trainee, surgeon, nurse, counsellor, auditor},
+	VerbFollowUp:   {technician, trainee, surgeon, nurse},
+	VerbTrace:      {technician, trainee, surgeon, nurse, counsellor},
 	VerbCorrect:    {technician, trainee, surgeon, nurse},
 	VerbMove:       {technician, trainee, surgeon, nurse},
 	VerbClose:      {trainee, surgeon, nurse},

@@ -26,6 +26,11 @@ read-back    t r s n . . .
 sign         . r s . . . .
 sheet        t r s n . . .
 reopen       . r s n . . .
+operate      . r s n . . .
+attach       t r s n . . .
+round        t r s n c u .
+follow-up    t r s n . . .
+trace        t r s n c . .
 correct      t r s n . . .
 move         t r s n . . .
 close        . r s n . . .
@@ -89,8 +94,25 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { _, _, err := w.Ward(ctx, by, WardQuery{}); return err },
 			func(by casebook.Actor) error { return second(w.FindPatient(ctx, by, "H-0001")) }},
 		VerbAddPatient: {func(by casebook.Actor) error { return second(w.AddPatient(ctx, by, NewPatient{})) }},
-		VerbOpenCase:   {func(by casebook.Actor) error { return second(w.OpenCase(ctx, by, patient, eye.Right)) }},
-		VerbEye:        {func(by casebook.Actor) error { return second(w.Check(ctx, by, id)) }},
+		VerbOpenCase: {
+			func(by casebook.Actor) error { return second(w.OpenCase(ctx, by, patient, eye.Right)) },
+			func(by casebook.Actor) error { return second(w.OpenAgain(ctx, by, id, "lens-exchange")) }},
+		VerbEye: {
+			func(by casebook.Actor) error { return second(w.Check(ctx, by, id)) },
+			func(by casebook.Actor) error { return second(w.Attachment(ctx, by, id, 1)) }},
+		VerbOperate: {func(by casebook.Actor) error { return second(w.Operate(ctx, by, Operating{Case: id, Seen: 1})) }},
+		VerbAttach: {
+			func(by casebook.Actor) error { return second(w.Attach(ctx, by, Attaching{Case: id, Seen: Newest})) },
+			func(by casebook.Actor) error { return second(w.Detach(ctx, by, id, Newest, 1, "")) }},
+		VerbRound: {
+			func(by casebook.Actor) error { return second(w.Round(ctx, by)) },
+			func(by casebook.Actor) error { return second(w.Waiting(ctx, by)) }},
+		VerbFollowUp: {
+			func(by casebook.Actor) error {
+				return second(w.FollowUp(ctx, by, Visiting{Case: id, Seen: Newest, Visit: NewVisit}))
+			},
+			func(by casebook.Actor) error { return second(w.Bed(ctx, by, id, Newest, "1")) }},
+		VerbTrace: {func(by casebook.Actor) error { return second(w.GiveUp(ctx, by, id, Newest, "")) }},
 		VerbMeasure: {
 			func(by casebook.Actor) error { return second(w.Measure(ctx, by, m)) },
 			func(by casebook.Actor) error { return second(w.SecondEntry(ctx, by, m)) },

@@ -21,6 +21,10 @@ const DefaultLoneDelay = 15 * time.Minute
 // any more: "srk-t 1, program 0.2.0".
 const recalledSetting = "recalled"
 
+// phoneSetting is whom a patient rings after the operation, as printed on the
+// leaflet.
+const phoneSetting = "phone"
+
 // LocalProtocol is the ward's protocol with the defaults filled in.
 type LocalProtocol struct {
 	casebook.Protocol
@@ -52,6 +56,9 @@ func (l LocalProtocol) Recalled(name, version string) bool {
 // Recall is the recalled versions as typed.
 func (l LocalProtocol) Recall() string { return l.Settings[recalledSetting] }
 
+// Phone is whom a patient rings after the operation, "" when nobody settled it.
+func (l LocalProtocol) Phone() string { return l.Settings[phoneSetting] }
+
 func (t *turn) protocol() (LocalProtocol, error) {
 	if t.settled != nil {
 		return *t.settled, nil
@@ -78,6 +85,7 @@ type ProtocolForm struct {
 	ReadingAgeDays   string
 	LoneDelayMinutes string
 	Recalled         string
+	Phone            string
 	Reason           string
 }
 
@@ -114,9 +122,11 @@ func (f ProtocolForm) protocol(p casebook.Protocol) (casebook.Protocol, error) {
 	}
 	p.ReadingAgeDays = whole(f.ReadingAgeDays, "reading_age_days", 3650, &bad)
 	p.LoneDelayMinutes = whole(f.LoneDelayMinutes, "lone_delay_minutes", 24*60, &bad)
-	p.Settings = without(p.Settings, recalledSetting)
-	if r := line(f.Recalled); r != "" {
-		p.Settings = with(p.Settings, recalledSetting, r)
+	for key, text := range map[string]string{recalledSetting: line(f.Recalled), phoneSetting: line(f.Phone)} {
+		p.Settings = without(p.Settings, key)
+		if text != "" {
+			p.Settings = with(p.Settings, key, text)
+		}
 	}
 	return p, bad.Err()
 }

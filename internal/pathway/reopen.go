@@ -145,15 +145,24 @@ func readingsOf(e *eye.Eye) string {
 	return b.String()
 }
 
-// fellowClosedSince reports whether the fellow eye's case was closed as
-// operated after this one was signed. Order is the record's, not the clock's.
+// fellowClosedSince reports whether the fellow eye's operation was done, or its
+// case closed as operated, after this one was signed. Order is the record's,
+// not the clock's; what is written down of the fellow eye later, a visit or a
+// correction, changes nothing.
 func (t *turn) fellowClosedSince(s *situation) (bool, error) {
 	if s.fellow.Case == "" || s.fellow.State != casebook.StateClosed {
 		return false, nil
 	}
-	f, err := t.load(s.fellow.Case, Newest)
-	if err != nil || f.Closed != ClosedOperated {
+	fellow, err := t.history(s.fellow.Case)
+	if err != nil {
 		return false, err
+	}
+	done := int64(0)
+	for _, v := range fellow {
+		if v.State.Operated() {
+			done = v.Revision.Sequence
+			break
+		}
 	}
 	signed := int64(0)
 	versions, err := t.history(s.id)
@@ -162,7 +171,7 @@ func (t *turn) fellowClosedSince(s *situation) (bool, error) {
 			signed = v.Revision.Sequence
 		}
 	}
-	return f.head.Sequence > signed, err
+	return done > signed, err
 }
 
 // reopen takes the signature out of force, and with it the second person and

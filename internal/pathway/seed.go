@@ -25,7 +25,7 @@ func (p *Pathway) SeedDemo(ctx context.Context) (surgeonID string, err error) {
 	if err := d.people(ctx, hospital.Staff); err != nil {
 		return "", fmt.Errorf("pathway: demo people: %w", err)
 	}
-	err = p.SetProtocol(ctx, d.staff[administrator], ProtocolForm{Hospital: hospital.Name, Places: []string{hospital.Theatre}})
+	err = p.SetProtocol(ctx, d.staff[administrator], ProtocolForm{Hospital: hospital.Name, Phone: hospital.Phone, Places: []string{hospital.Theatre}})
 	if err != nil {
 		return "", fmt.Errorf("pathway: demo protocol: %w", err)
 	}
@@ -35,6 +35,11 @@ func (p *Pathway) SeedDemo(ctx context.Context) (surgeonID string, err error) {
 		}
 	}
 	today := unit.DateOf(p.Clock())
+	for n, o := range invent.DemoOperated(today) {
+		if err := d.operated(ctx, &o, today, hospital.Theatre); err != nil {
+			return "", fmt.Errorf("pathway: demo operated eye %d: %w", n+1, err)
+		}
+	}
 	for n, c := range invent.DemoWard(today) {
 		if err := d.eye(ctx, n, c, today, hospital.Theatre); err != nil {
 			return "", fmt.Errorf("pathway: demo eye %d: %w", n+1, err)

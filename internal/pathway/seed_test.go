@@ -53,7 +53,7 @@ func TestSeedDemo(t *testing.T) {
 				t.Errorf("first row %+v", rows[0])
 			}
 			v, err := p.VerifyUnattended(t.Context(), nil)
-			if err != nil || !v.Sound() || v.Plans != 1 {
+			if err != nil || !v.Sound() || v.Plans != 6 {
 				t.Errorf("%+v %v", v, err)
 			}
 			if _, err := p.SeedDemo(t.Context()); codes(err) != "not-first" {

@@ -29,6 +29,7 @@ type database struct {
 	dialect dialect
 	write   pool
 	read    pool
+	schema  int // of the database as it stands open
 	mu      sync.Mutex
 }
 
@@ -107,7 +108,7 @@ func (d *database) begin(ctx context.Context, p *pool, o *sql.TxOptions) (*tx, e
 	if err != nil {
 		return nil, fmt.Errorf("store: begin: %w", err)
 	}
-	return &tx{ctx: ctx, tx: t, pool: p, dialect: d.dialect}, nil
+	return &tx{ctx: ctx, tx: t, pool: p, dialect: d.dialect, schema: d.schema}, nil
 }
 
 // tx is a casebook.Tx in SQL. Every query is read to its end before the next
@@ -117,6 +118,7 @@ type tx struct {
 	tx        *sql.Tx
 	pool      *pool
 	dialect   dialect
+	schema    int
 	writing   bool
 	destroyed bool
 }

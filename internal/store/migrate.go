@@ -93,6 +93,7 @@ func (d *database) advance(ctx context.Context, list []step) (done bool, err err
 	case have > len(list):
 		return false, &SchemaError{Have: have, Known: len(list)}
 	case have == len(list):
+		d.schema = have
 		return true, nil
 	}
 	next := list[have]
@@ -133,9 +134,11 @@ func version(ctx context.Context, a asker) (have int, err error) {
 // readable checks that a database opened for reading holds a record. A newer
 // schema is read as far as this program knows it.
 func (d *database) readable(ctx context.Context) error {
-	if _, err := version(ctx, d.read.DB); err != nil {
+	have, err := version(ctx, d.read.DB)
+	if err != nil {
 		return fmt.Errorf("%w: %w", ErrForeign, err)
 	}
+	d.schema = have
 	if d.dialect.prepare {
 		return d.read.stand(ctx, standing[:2])
 	}

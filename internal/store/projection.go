@@ -28,8 +28,12 @@ func (t *tx) project(r casebook.Revision) error {
 		if err != nil {
 			return err
 		}
-		return t.exec("project case", upsertCase, w.Case, w.Patient, string(w.Side), string(w.State), w.List.Date.String(), w.List.Place,
+		err = t.exec("project case", upsertCase, w.Case, w.Patient, string(w.Side), string(w.State), w.List.Date.String(), w.List.Place,
 			w.List.Order, w.Model, float64(w.Power), w.Sheet, strings.Join(w.Lacks, ","), w.Number, casebook.Instant(w.Changed))
+		if err != nil {
+			return err
+		}
+		return t.projectOperated(r)
 	case casebook.KindPatient:
 		p, err := casebook.ProjectPatient(r)
 		if err != nil {
@@ -49,7 +53,7 @@ func (t *tx) Rebuild() error {
 	if !t.writing {
 		return casebook.ErrReadOnly
 	}
-	for _, clear := range []string{"DELETE FROM case_now", "DELETE FROM patient_now"} {
+	for _, clear := range []string{"DELETE FROM case_now", "DELETE FROM patient_now", "DELETE FROM operated_now"} {
 		if err := t.exec("clear projection", clear); err != nil {
 			return err
 		}

@@ -77,6 +77,9 @@ func dumpSample(t *testing.T) string {
 		if _, err := tx.NextSheet("C"); err != nil {
 			return err
 		}
+		if err := sampleAfter(tx); err != nil {
+			return err
+		}
 		for id, p := range map[string]casebook.Payload{
 			"ann":                  casebook.Person{Name: "Ann O'Example", Role: casebook.Surgeon, Active: true},
 			"tarn-2":               casebook.LensModel{Model: "Tarn 2", Constants: []casebook.Constant{{Name: "a", Value: 118.5, Origin: casebook.LabelConstant}}},

@@ -80,6 +80,8 @@ var suite = map[string]func(*testing.T, *engine){
 	"rebuild":                    suiteRebuild,
 	"order is not the clock's":   suiteClock,
 	"text comes back as written": suiteText,
+	"operated eyes":              suiteOperated,
+	"attachments":                suiteAttachments,
 }
 
 // TestStores holds every store to the same behaviour.

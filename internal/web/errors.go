@@ -55,6 +55,10 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		s.conflict(w, r, conflict)
 		return
 	}
+	if record := (*RecordConflict)(nil); errors.As(err, &record) {
+		s.versions(w, r, record)
+		return
+	}
 	f := s.fault(err)
 	if f.status == http.StatusInternalServerError {
 		s.Log.Error("page failed", "path", r.Pattern, "error", err)

@@ -22,6 +22,8 @@ type EyeView struct {
 	Lens     LensView
 	Chamber  ChamberView
 	Sign     SignView
+	Done     DoneView
+	Visits   VisitsView
 }
 
 // Stage is one stop of the stream. Stages that do not exist yet have no entry.
@@ -59,6 +61,8 @@ func (s *server) eyeView(r *http.Request, by Actor, c *EyeCase) EyeView {
 		Lens:     s.lensView(c),
 		Chamber:  s.chamberView(c),
 		Sign:     s.signView(c, by),
+		Done:     s.doneView(c),
+		Visits:   s.visitsView(c),
 	}
 	v.Sign.Names, v.Sign.Seniors = s.demoNames(r, by)
 	v.Identity.Saved = s.t("saved.nothing")
@@ -79,7 +83,7 @@ func (s *server) stages(c *EyeCase) []Stage {
 	for i, st := range []struct {
 		id   string
 		done bool
-	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"chamber", len(c.Chamber.Settings) > 0}, {"sheet", p.Sheet}} {
+	}{{"measured", p.Measured}, {"checked", p.Checked}, {"lens", p.Lens}, {"chamber", len(c.Chamber.Settings) > 0}, {"sheet", p.Sheet}, {"done", p.Done}, {"visits", p.Visits}} {
 		state := s.t("stage.open")
 		if st.done {
 			state = s.t("stage.complete")

@@ -2,6 +2,7 @@ package web
 
 import (
 	"net/http"
+	"slices"
 	"strings"
 	"unicode"
 
@@ -69,7 +70,10 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 	}
 	if by.ID != "" {
 		f.Me = s.t("frame.me", "name", by.Name, "role", s.t("role."+string(by.Role)))
-		for _, place := range []string{"ward", "bench", "shelf", "desk"} {
+		for _, place := range []string{"ward", "bench", "round", "shelf", "desk"} {
+			if place == "round" && (s.Pathway == nil || !s.Pathway.May(by, ToRound)) {
+				continue
+			}
 			f.Places = append(f.Places, Link{s.prefix + "/" + place, s.t("place." + place), place == here})
 		}
 	}
@@ -91,7 +95,9 @@ func pageOf(r *http.Request) string {
 	}
 	part := strings.Split("/"+strings.Trim(r.URL.EscapedPath(), "/"), "/") // "", "case", id, form
 	switch {
-	case part[1] == "case" && len(part) == 4 && part[3] != "person":
+	case part[1] == "case" && len(part) == 4 && slices.Contains([]string{"person", "operation", "visit"}, part[3]):
+		return r.URL.EscapedPath()
+	case part[1] == "case" && len(part) >= 4:
 		return "/case/" + part[2]
 	case part[1] == "desk" && part[len(part)-1] != "protocol", part[1] == "shelf":
 		return "/" + part[1]

@@ -5,6 +5,8 @@ import (
 	"io"
 	"net/http"
 	"slices"
+
+	"linn/internal/pathway"
 )
 
 // GalleryPage is one canned page.
@@ -67,6 +69,8 @@ type canned struct {
 	person   PersonForm
 	protocol Protocol
 	log      []LogLine
+	rounds   pathway.Round
+	phone    string
 	failure  error
 }
 
@@ -154,7 +158,7 @@ func galleryCases() []galleryCase {
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
 	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
-	return []galleryCase{
+	return append(galleryAfter(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),
@@ -195,7 +199,7 @@ func galleryCases() []galleryCase {
 		{"error-missing", "/nowhere", &canned{who: surgeonLark}},
 		{"error-forbidden", "/desk", &canned{who: technicianBay, failure: ErrForbidden}},
 		{"conflict", "/ward", &canned{who: technicianBay, eye: averageEye(), failure: galleryConflict()}},
-	}
+	}...)
 }
 
 // The longest texts a page must hold.

@@ -37,7 +37,7 @@ func fullWard() Ward {
 		r.Model, r.Power = model, unit.Known(power)
 		return r
 	}
-	all := Progress{true, true, true, true}
+	all := Progress{Measured: true, Checked: true, Lens: true, Sheet: true}
 	signed := with(row(1, "Anders Quill", "H-0398", eye.Left, eye.Male, 71, all, nil), "Tarn 60", 20.5)
 	signed.Signed, signed.Plan = true, 1
 	unlisted := row(0, "Bram Osei", "H-0433", eye.Right, eye.Male, 80, Progress{}, &Missing{Need: "measured"})
@@ -46,10 +46,10 @@ func fullWard() Ward {
 	unlisted2.List = unit.Date{}
 	return Ward{Today: unit.Date{Year: 2026, Month: 3, Day: 2}, Rows: []WardRow{
 		signed,
-		with(row(2, "Maren Holm", "H-0412", eye.Right, eye.Female, 67, Progress{true, true, true, false}, &Missing{Need: "second-person"}), "Tarn 60", 22),
+		with(row(2, "Maren Holm", "H-0412", eye.Right, eye.Female, 67, Progress{Measured: true, Checked: true, Lens: true, Sheet: false}, &Missing{Need: "second-person"}), "Tarn 60", 22),
 		row(3, "Marin Holme", "H-0421", eye.Right, eye.Female, 76, Progress{Measured: true}, &Missing{Finding: radiusFinding()}),
 		row(4, "Piet Sand", "H-0377", eye.Left, eye.Male, 59, Progress{Measured: true}, &Missing{Finding: lengthsFinding()}),
-		row(5, "Rosa Tindall", "H-0440", eye.Right, eye.Female, 83, Progress{true, true, false, false}, &Missing{Need: "lens"}),
+		row(5, "Rosa Tindall", "H-0440", eye.Right, eye.Female, 83, Progress{Measured: true, Checked: true, Lens: false, Sheet: false}, &Missing{Need: "lens"}),
 		unlisted, unlisted2,
 	}}
 }

@@ -48,6 +48,8 @@ type Pathway interface {
 	// Print writes the same sheet as PDF.
 	Print(ctx context.Context, by Actor, id string, w io.Writer) error
 
+	AfterPathway
+
 	// Person is who the person of a case is, as the form to correct it.
 	Person(ctx context.Context, by Actor, id string) (PersonForm, error)
 	CorrectPerson(ctx context.Context, by Actor, f PersonForm) error
@@ -86,6 +88,8 @@ const (
 	ToReadLog  Deed = "access-log"
 
 	ToMeasureMachine Deed = "machine"
+	ToRound          Deed = "round"
+	ToVisit          Deed = "follow-up"
 )
 
 // Access is what the pages ask of the accounts: who is there, and the doors.
@@ -195,6 +199,7 @@ type Protocol struct {
 	ReadingAge           string // days
 	LoneDelay            string // minutes
 	Recalled             string // "srk-t 1, program 0.2.0"
+	Phone                string // whom a patient rings after the operation
 	Reason               string
 	UsualAge, UsualDelay string
 }

@@ -34,7 +34,7 @@ func (s *server) protocolPage(w http.ResponseWriter, r *http.Request, by Actor, 
 func (s *server) settleProtocol(w http.ResponseWriter, r *http.Request, by Actor) error {
 	get := r.PostForm.Get
 	p := Protocol{Editable: true, Revision: revision(r), Hospital: get("hospital"), Zone: get("zone"), Places: get("places"),
-		ReadingAge: get("reading-age"), LoneDelay: get("lone-delay"), Recalled: get("recalled"), Reason: get("reason")}
+		ReadingAge: get("reading-age"), LoneDelay: get("lone-delay"), Recalled: get("recalled"), Phone: get("phone"), Reason: get("reason")}
 	err := s.Pathway.SetProtocol(r.Context(), by, p)
 	var refused finding.Refusals
 	if errors.As(err, &refused) {

@@ -29,12 +29,15 @@ type Identity struct {
 // Progress is how far an eye has come.
 type Progress struct {
 	Measured, Checked, Lens, Sheet bool // complete
+	Done, Visits                   bool // known on the page of one eye alone
 }
 
 // Ward is the list of eyes.
 type Ward struct {
-	Today unit.Date
-	Rows  []WardRow
+	Today   unit.Date
+	Rows    []WardRow
+	Waiting pathway.DueCount // operated eyes that wait for a visit
+	Round   bool             // the actor may see them
 }
 
 // WardRow is one eye on the Ward.
@@ -73,6 +76,7 @@ type EyeCase struct {
 	Lens     LensPart
 	Chamber  ChamberPart
 	Signing  SignPart
+	After    AfterPart
 }
 
 // Of returns the readings of a side.

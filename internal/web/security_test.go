@@ -21,6 +21,9 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
 	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
+	"GET /case/{id}/operation": "eye", "POST /case/{id}/operation": "operate", "GET /case/{id}/visit": "eye", "POST /case/{id}/visit": "follow-up",
+	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
+	"GET /case/{id}/file/{n}": "eye", "POST /case/{id}/file/{n}": "attach", "GET /case/{id}/leaflet": "eye", "GET /case/{id}/leaflet.pdf": "eye", "GET /round": "round",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock", "GET /shelf/machine": "machine", "POST /shelf/machine": "machine",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
@@ -28,12 +31,12 @@ var needed = map[string]pathway.Verb{
 
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
-	Technician:    "ward open-case eye measure correct read-back sheet shelf stock machine desk",
-	Trainee:       "ward open-case eye measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
-	Surgeon:       "ward open-case eye measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
-	Nurse:         "ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
-	Counsellor:    "ward open-case eye list shelf desk",
-	Auditor:       "ward eye shelf desk access-log",
+	Technician:    "attach round follow-up trace ward open-case eye measure correct read-back sheet shelf stock machine desk",
+	Trainee:       "operate attach round follow-up trace ward open-case eye measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
+	Surgeon:       "operate attach round follow-up trace ward open-case eye measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
+	Nurse:         "operate attach round follow-up trace ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
+	Counsellor:    "round trace ward open-case eye list shelf desk",
+	Auditor:       "round ward eye shelf desk access-log",
 	Administrator: "ward shelf stock desk people protocol access-log",
 }
 
@@ -53,7 +56,7 @@ func allRoutes(t *testing.T) []route {
 // at is the address of a route for a case or person.
 func (r route) at(id string) (method, path string) {
 	method, path, _ = strings.Cut(r.pattern, " ")
-	return method, strings.NewReplacer("{id}", id, "{$}", "", "{sum}", "0", "{name...}", "x", "{page}", "chamber").Replace(path)
+	return method, strings.NewReplacer("{id}", id, "{n}", "1", "{$}", "", "{sum}", "0", "{name...}", "x", "{page}", "chamber").Replace(path)
 }
 
 // Every role on every route: who may not is told so, and nothing is done; who

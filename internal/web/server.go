@@ -71,7 +71,7 @@ func (s *server) guard(next http.Handler) http.Handler {
 		h.Set("Cross-Origin-Opener-Policy", "same-origin")
 		h.Set("Cross-Origin-Resource-Policy", "same-origin")
 		h.Set("Cache-Control", "no-store")
-		r.Body = http.MaxBytesReader(w, r.Body, maxForm)
+		r.Body = http.MaxBytesReader(w, r.Body, bodyOf(r))
 		next.ServeHTTP(w, r)
 	})
 	return http.NewCrossOriginProtection().Handler(inner)

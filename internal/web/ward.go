@@ -21,6 +21,8 @@ type WardView struct {
 	NoMatch bool // the filter leaves nothing
 	InDemo  bool
 	MayOpen bool // a new eye
+	Waiting string
+	Late    bool // somebody is overdue
 }
 
 // WardGroup is one theatre list, or the eyes on no list.
@@ -74,6 +76,9 @@ func (s *server) ward(w http.ResponseWriter, r *http.Request, by Actor) error {
 	v := WardView{
 		Frame: s.frame(r, by, s.t("place.ward"), "ward"), Today: s.date(ward.Today), Filter: filter,
 		Empty: len(ward.Rows) == 0, InDemo: s.Access.Demo(r) != nil, MayOpen: s.Pathway.May(by, ToOpenCase),
+	}
+	if n := ward.Waiting; ward.Round && n.Due+n.Overdue+n.Lost > 0 {
+		v.Waiting, v.Late = s.t("ward.waiting", "due", index(n.Due), "overdue", index(n.Overdue), "lost", index(n.Lost)), n.Overdue+n.Lost > 0
 	}
 	v.Groups = s.wardGroups(ward.Rows, filter)
 	shown := 0

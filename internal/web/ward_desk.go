@@ -51,7 +51,7 @@ func (a *ward) Protocol(ctx context.Context, by Actor) (Protocol, error) {
 	l, err := a.Pathway.Protocol(ctx, actorOf(by))
 	p := Protocol{Editable: pathway.May(pathway.Role(by.Role), pathway.VerbProtocol), Revision: l.Number, Hospital: l.Hospital, Zone: l.Zone,
 		Places: strings.Join(l.Places, betweenPlaces+" "), ReadingAge: countText(l.ReadingAgeDays), LoneDelay: countText(l.LoneDelayMinutes),
-		Recalled: l.Recall(), UsualAge: strconv.Itoa(pathway.LocalProtocol{}.MaxAgeDays()),
+		Recalled: l.Recall(), Phone: l.Phone(), UsualAge: strconv.Itoa(pathway.LocalProtocol{}.MaxAgeDays()),
 		UsualDelay: strconv.Itoa(int(pathway.DefaultLoneDelay.Minutes()))}
 	return p, said(err)
 }
@@ -69,7 +69,7 @@ func (a *ward) SetProtocol(ctx context.Context, by Actor, p Protocol) error {
 		return Refused("reason-needed", "reason")
 	}
 	return said(a.Pathway.SetProtocol(ctx, actorOf(by), pathway.ProtocolForm{Seen: p.Revision, Hospital: p.Hospital, Zone: p.Zone,
-		Places: strings.Split(p.Places, betweenPlaces), ReadingAgeDays: p.ReadingAge, LoneDelayMinutes: p.LoneDelay, Recalled: p.Recalled, Reason: p.Reason}))
+		Places: strings.Split(p.Places, betweenPlaces), ReadingAgeDays: p.ReadingAge, LoneDelayMinutes: p.LoneDelay, Recalled: p.Recalled, Phone: p.Phone, Reason: p.Reason}))
 }
 
 // linesOnPage is how many lines of the access log stand on one page.

@@ -44,12 +44,14 @@ func (a *ward) eyeCase(ctx context.Context, by Actor, j *pathway.Journey, model 
 	c.Lens.Chosen = chosenOf(j, met)
 	c.Chamber = a.chamberPart(j)
 	c.Signing = a.signing(j, by, met)
+	c.After = afterPart(j)
+	c.Progress.Done, c.Progress.Visits = c.After.Done != nil || c.Closed == pathway.ClosedOperated, c.After.Status == "complete"
 	return c, nil
 }
 
 func progressOf(j *pathway.Journey, met map[string]bool) Progress {
-	if j.State == pathway.StateSigned {
-		return Progress{true, true, true, len(j.Reopens) == 0}
+	if inForce(j) {
+		return Progress{Measured: true, Checked: true, Lens: true, Sheet: len(j.Reopens) == 0}
 	}
 	return Progress{
 		Measured: met[pathway.NeedMeasured] && met[pathway.NeedReadable] && met[pathway.NeedTwice],

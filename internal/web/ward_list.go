@@ -17,13 +17,16 @@ func (a *ward) Ward(ctx context.Context, by Actor) (Ward, error) {
 	for i := range rows {
 		w.Rows = append(w.Rows, wardRowOf(&rows[i]))
 	}
+	if w.Round = pathway.May(pathway.Role(by.Role), pathway.VerbRound); w.Round && err == nil {
+		w.Waiting, err = a.Pathway.Waiting(ctx, actorOf(by))
+	}
 	return w, said(err)
 }
 
 func wardRowOf(r *pathway.WardRow) WardRow {
 	row := WardRow{Identity: Identity{CaseID: r.Case, Side: r.Side, Name: r.Who.Name, Identifier: r.Who.Identifier, Sex: r.Who.Sex, Age: r.Age,
 		Born: r.Who.BirthDate, List: r.List.Date, Place: r.List.Order, Plan: r.PlanNumber, Signed: r.State == pathway.StateSigned, Revision: r.Revision},
-		Model: r.Model, Power: r.Power, Progress: Progress(r.Progress)}
+		Model: r.Model, Power: r.Power, Progress: Progress{Measured: r.Progress.Measured, Checked: r.Progress.Checked, Lens: r.Progress.Lens, Sheet: r.Progress.Sheet}}
 	if m := r.Missing; m != nil {
 		row.Missing = &Missing{Need: m.Need}
 		if m.Finding != nil {
@@ -61,10 +64,15 @@ func allergies(c NewCase) (list []string, err error) {
 	return list, nil
 }
 
+// inForce reports that the plan is signed, or was when the eye was operated on.
+func inForce(j *pathway.Journey) bool {
+	return j.State == pathway.StateSigned || j.State == pathway.StateClosed && j.Signed != nil && j.Reopened == ""
+}
+
 // identityOf is what stands at the top of an eye's pages.
 func identityOf(j *pathway.Journey) Identity {
 	id := Identity{CaseID: j.Case, Side: j.Side, Name: j.Who.Name, Identifier: j.Who.Identifier, Sex: j.Who.Sex, Age: j.Age, Born: j.Who.BirthDate,
-		List: j.List.Date, Place: j.List.Order, Plan: j.PlanNumber, Signed: j.State == pathway.StateSigned, Revision: j.Revision}
+		List: j.List.Date, Place: j.List.Order, Plan: j.PlanNumber, Signed: inForce(j), Revision: j.Revision}
 	if !id.Signed && j.Plan != nil {
 		id.Plan++
 	}

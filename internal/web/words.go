@@ -135,5 +135,5 @@ func (w words) side(s eye.Side) string {
 
 // funcs are what templates may call.
 func (w words) funcs() template.FuncMap {
-	return template.FuncMap{"t": w.t, "passing": passing}
+	return template.FuncMap{"t": w.t, "passing": passing, "rows": roundRows}
 }

@@ -34,7 +34,7 @@ func (b Workbench) Handler() (http.Handler, error) {
 		return nil, err
 	}
 	a.words = s.words
-	guard := &access.Guard{Door: b.Door, Hosts: b.Hosts, Body: func(*http.Request) int64 { return maxForm }, Refuse: s.refused,
+	guard := &access.Guard{Door: b.Door, Hosts: b.Hosts, Body: bodyOf, Refuse: s.refused,
 		Broken: func(r *http.Request, err error) { b.Log.Error("session failed", "error", err) }}
 	return guard.Protect(s.mux()), nil
 }

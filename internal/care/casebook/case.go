@@ -5,6 +5,8 @@ import (
 	"time"
 
 	"linn/eye"
+	"linn/internal/care/followup"
+	"linn/internal/care/operation"
 	"linn/unit"
 )
 
@@ -30,6 +32,9 @@ const (
 	VerbMoveHere Verb = "move-here"
 	VerbMerge    Verb = "merge"
 	VerbErase    Verb = "erase"
+	VerbOperate  Verb = "operate"
+	VerbFollowUp Verb = "follow-up"
+	VerbAttach   Verb = "attach"
 	VerbClose    Verb = "close"
 	VerbAdmit    Verb = "admit"     // a person to the Desk
 	VerbStock    Verb = "stock"     // lenses counted
@@ -78,6 +83,16 @@ type Case struct {
 	Signed   *Signed `json:"signed,omitempty"`
 	Reopened string  `json:"reopened,omitempty"` // why the signed plan no longer holds; Signed stays
 	Closed   string  `json:"closed,omitempty"`   // why nothing more is to be done
+
+	// After names the case that this one follows on the same eye: a return to
+	// theatre, an exchange of the lens.
+	After *Follows `json:"after,omitempty"`
+
+	Operation *operation.Record `json:"operation,omitempty"` // as done
+	Bed       string            `json:"bed,omitempty"`       // where the morning round finds the eye
+	Visits    []followup.Visit  `json:"visits,omitempty"`
+	Lost      *followup.Lost    `json:"lost,omitempty"` // why nobody expects the eye any more
+	Attached  []Attached        `json:"attached,omitempty"`
 
 	MovedFrom []Moved `json:"moved_from,omitempty"` // readings that came from another case
 	Masked    []Mask  `json:"masked,omitempty"`     // readings that belong to another case

@@ -21,12 +21,21 @@ type Memory struct {
 	sheets   int
 	cases    map[string]WardRow
 	patients map[string]PatientRow
+	operated map[string]OperatedRow
+	boxes    map[Digest]box
+}
+
+// box is an attachment as kept.
+type box struct {
+	patient string
+	sealed  []byte
 }
 
 // NewMemory makes an empty record.
 func NewMemory() *Memory {
 	return &Memory{chains: map[link][]Revision{}, keys: map[string]Key{}, erased: map[string]bool{},
-		cases: map[string]WardRow{}, patients: map[string]PatientRow{}}
+		cases: map[string]WardRow{}, patients: map[string]PatientRow{},
+		operated: map[string]OperatedRow{}, boxes: map[Digest]box{}}
 }
 
 // Do runs fn as one write.
@@ -115,6 +124,11 @@ func (t *memoryTx) project(r Revision) error {
 			return err
 		}
 		t.undo = append(t.undo, put(t.m.cases, r.Chain, row))
+		done, is, err := ProjectOperated(r)
+		if err != nil || !is {
+			return err
+		}
+		t.undo = append(t.undo, put(t.m.operated, r.Chain, done))
 	case KindPatient:
 		row, err := ProjectPatient(r)
 		if err != nil {
@@ -126,7 +140,7 @@ func (t *memoryTx) project(r Revision) error {
 }
 
 // put sets m[key] and returns how to take it back.
-func put[V any](m map[string]V, key string, value V) (back func()) {
+func put[K comparable, V any](m map[K]V, key K, value V) (back func()) {
 	old, had := m[key]
 	m[key] = value
 	return func() {
@@ -299,9 +313,9 @@ func (t *memoryTx) Rebuild() error {
 	if !t.write {
 		return ErrReadOnly
 	}
-	cases, patients := t.m.cases, t.m.patients
-	t.undo = append(t.undo, func() { t.m.cases, t.m.patients = cases, patients })
-	t.m.cases, t.m.patients = map[string]WardRow{}, map[string]PatientRow{}
+	cases, patients, operated := t.m.cases, t.m.patients, t.m.operated
+	t.undo = append(t.undo, func() { t.m.cases, t.m.patients, t.m.operated = cases, patients, operated })
+	t.m.cases, t.m.patients, t.m.operated = map[string]WardRow{}, map[string]PatientRow{}, map[string]OperatedRow{}
 	for _, list := range t.m.chains {
 		if err := t.project(list[len(list)-1]); err != nil {
 			return err

@@ -72,6 +72,21 @@ type Tx interface {
 	// last), place on the list, and identifier.
 	Ward(q WardQuery) ([]WardRow, error)
 
+	// Operated lists the operated eyes that fit q by bed, day of the operation
+	// and identifier.
+	Operated(q OperatedQuery) ([]OperatedRow, error)
+
+	// PutAttachment keeps the ciphertext of an attachment under its SHA-256.
+	// The same box put twice is kept once; another patient's is refused.
+	PutAttachment(patient string, box []byte) (Digest, error)
+
+	// Attachment returns the ciphertext under address, ErrAbsent when there is
+	// none.
+	Attachment(address Digest) (patient string, box []byte, err error)
+
+	// Attachments lists the addresses of all attachments in their order.
+	Attachments() ([]Digest, error)
+
 	// Patients lists every patient in the order of their identifiers, merged
 	// and erased ones too.
 	Patients() ([]PatientRow, error)

@@ -56,6 +56,8 @@ const (
 	FaultSeal     Fault = "seal"     // the sealed identity does not open
 	FaultStale    Fault = "stale"    // the projection is not what the chain gives
 	FaultNewer    Fault = "newer"    // format or section of a newer program
+
+	FaultAttachment Fault = "attachment" // a file of the case is missing or was changed
 )
 
 // Verify walks every chain, names the first broken link of each, and compares
@@ -207,6 +209,9 @@ func (v *verifier) projections() error {
 		}
 	}
 	v.strays(rows, ward)
+	if err := v.after(); err != nil {
+		return err
+	}
 	slices.SortFunc(v.report.Stale, compareBreaks)
 	return nil
 }

@@ -28,6 +28,9 @@ func TestDemoPages(t *testing.T) {
 		{"eye-caution-laptop", "Celindra Kelpstone right", laptop, ""},
 		{"shelf-laptop", "/shelf", laptop, "Ineva Rookhaven"},
 		{"desk-laptop", "/desk", laptop, "Ineva Rookhaven"},
+		{"round-laptop", "/round", laptop, "Haldis Marrowick"},
+		{"round-phone", "/round", phone, ""},
+		{"operation-laptop", "operate Amrelle Saltmarsh right", laptop, ""},
 		{"new-phone", "/case/new", phone, "Haldis Marrowick"},
 	} {
 		t.Run(page.name, func(t *testing.T) {
@@ -36,9 +39,12 @@ func TestDemoPages(t *testing.T) {
 				b.see("/ward", laptop)
 				b.be(page.who)
 			}
-			path := page.path
+			path, form := strings.CutPrefix(page.path, "operate ")
 			if !strings.HasPrefix(path, "/") {
 				path = "/case/" + b.cases[path]
+			}
+			if form {
+				path += "/operation"
 			}
 			b.see(path, page.size)
 			if page.size == laptop || full() {
@@ -58,7 +64,7 @@ func TestDemoSheets(t *testing.T) {
 	for _, s := range []struct {
 		name, eye, says string
 	}{
-		{"sheet-signed", "Amrelle Saltmarsh right", "00001"},
+		{"sheet-signed", "Amrelle Saltmarsh right", "00006"},
 		{"sheet-unsigned", "Celindra Kelpstone right", "NOT SIGNED"},
 	} {
 		path := "/case/" + b.cases[s.eye] + "/sheet"

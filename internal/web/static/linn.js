@@ -69,7 +69,15 @@
     settle(e.target);
     var form = e.target.closest("form[data-keep]");
     var next = e.relatedTarget && e.relatedTarget.dataset ? e.relatedTarget.dataset.group : "";
-    if (form && next !== e.target.dataset.group) save(form);
+    var sends = e.relatedTarget && e.relatedTarget.type === "submit" && e.relatedTarget.form === form;
+    if (form && !sends && next !== e.target.dataset.group) save(form);
+  });
+
+  // A form that is being sent takes everything along by itself.
+  document.addEventListener("submit", function (e) {
+    if (!e.target.matches || !e.target.matches("form[data-keep]")) return;
+    clearTimeout(rest);
+    dirty = false;
   });
 
   // Enter moves to the next field; after the last one it reaches the button.
@@ -83,9 +91,14 @@
     var next = list[list.indexOf(e.target) + 1];
     if (!next) return;
     e.preventDefault();
+    moved = true;
     next.focus();
     if (next.select) next.select();
   });
+  // The same press must not send the form from the field it led to.
+  var moved = false;
+  document.addEventListener("keypress", function (e) { if (moved && e.key === "Enter") e.preventDefault(); });
+  document.addEventListener("keyup", function () { moved = false; });
 
   // Alt and a digit go to that stop of the stream, never out of a field.
   document.addEventListener("keydown", function (e) {
