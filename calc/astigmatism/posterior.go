@@ -20,6 +20,19 @@ const (
 	MeasuredBacks Posterior = "measured"
 )
 
+// name is the authors'.
+func (p Posterior) name() string {
+	switch p {
+	case AbulafiaKoch:
+		return "Abulafia–Koch"
+	case SaviniNaeser:
+		return "Savini–Næser"
+	case Goggin:
+		return "Goggin"
+	}
+	return string(p)
+}
+
 // Posteriors lists them in the order in which they are offered.
 var Posteriors = []Posterior{NoPosterior, AbulafiaKoch, SaviniNaeser, Goggin, MeasuredBacks}
 
@@ -90,7 +103,7 @@ func (p Posterior) Adjust(v Vector, lensCylinder unit.Reading[unit.Dioptre], bac
 		a.Findings = append(a.Findings, posteriorNone.On("posterior_cornea"))
 		return a, nil
 	}
-	a.Findings = append(a.Findings, posteriorMemory.On("posterior_cornea", value("method", string(p))))
+	a.Findings = append(a.Findings, posteriorMemory.On("posterior_cornea", value("regression", p.name())))
 	if m := a.Vector.Magnitude(); m < unsteady {
 		a.Findings = append(a.Findings, posteriorSmall.On("posterior_cornea", value("got", m.Unsigned())))
 	}
@@ -135,5 +148,5 @@ func (a Adjusted) Twice(effect unit.Dioptre) []finding.Finding {
 	if !a.Regressed || effect == 0 {
 		return nil
 	}
-	return []finding.Finding{posteriorTwice.On("posterior_cornea", value("method", string(a.Method)), value("got", effect.Unsigned()))}
+	return []finding.Finding{posteriorTwice.On("posterior_cornea", value("regression", a.Method.name()), value("got", effect.Unsigned()))}
 }

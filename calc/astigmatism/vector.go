@@ -26,10 +26,18 @@ func along(meridian unit.Degree) Vector {
 	return Vector{unit.Dioptre(cos), unit.Dioptre(sin)}
 }
 
-// Cylinder turns a vector back; no astigmatism is steep at 180.
+// Cylinder turns a vector back; no astigmatism is steep at 180. A meridian
+// that rounding alone lifts above 0 is 180.
 func (v Vector) Cylinder() Cylinder {
-	return Cylinder{v.Magnitude(), unit.NewAxis(unit.Degree(math.Atan2(float64(v.Y), float64(v.X)) * 90 / math.Pi))}
+	axis := unit.NewAxis(unit.Degree(math.Atan2(float64(v.Y), float64(v.X)) * 90 / math.Pi))
+	if axis < roundOff {
+		axis = 180
+	}
+	return Cylinder{v.Magnitude(), axis}
 }
+
+// roundOff is far below any meridian that is printed, in degrees.
+const roundOff = 1e-10
 
 // Magnitude is the length of the vector, in D.
 func (v Vector) Magnitude() unit.Dioptre {
