@@ -7,6 +7,7 @@ import (
 	"linn/eye"
 	"linn/finding"
 	"linn/internal/care/plan"
+	"linn/internal/care/sheet"
 	"linn/unit"
 )
 
@@ -166,3 +167,27 @@ func CorneaSeries(eyes []InducedEye) SeriesAnswer { return plan.SeriesOf(eyes) }
 
 // Meridians describes astigmatisms as they were typed.
 func Meridians(list []Meridional) SeriesGroup { return plan.SeriesOfVectors(list) }
+
+// CorneaOf is the whole answer about the cornea of a plan: with the incisions
+// that might be made.
+func CorneaOf(p *plan.Plan) CorneaAnswer {
+	in := CorneaInput{Eye: p.Input.Eye, Lens: lenspower.NewLens()}
+	if c := p.Input.Chosen; c != nil {
+		in.Power = unit.Known(c.Power)
+		for i := range p.Input.Shelf {
+			if p.Input.Shelf[i].Lens.Model == c.Model {
+				in.Lens = p.Input.Shelf[i].Lens
+			}
+		}
+	}
+	return plan.Cornea(in)
+}
+
+// Clock is the cornea as seen from the surgeon's seat.
+type (
+	Clock         = sheet.Clock
+	ClockMeridian = sheet.Meridian
+)
+
+// ClockOf draws a cornea.
+func ClockOf(side eye.Side, c *CorneaPlan) *Clock { return sheet.ClockOf(side, c) }

@@ -36,9 +36,7 @@ type Measurement struct {
 
 // decided are the fields that are not measured: they belong to the case, the
 // patient, the day or the surgeon's choice.
-var decided = []string{"side", "age_years", "sex", "as_of", "target_d", "placement",
-	"surgeon_seat", "incision_type", "incision_at_deg", "incision_hour", "incision_mm", "tunnel_mm", "internal_lip_mm", "incision_effect_d", "incision_effect_sd_d",
-	"excluded_hours", "posterior_cornea", "marking_sd_deg"}
+var decided = append([]string{"side", "age_years", "sex", "as_of", "target_d", "placement"}, IncisionKeys...)
 
 // Measured lists the keys that Measure takes.
 func Measured() []string {

@@ -62,6 +62,7 @@ type canned struct {
 	ward     Ward
 	eye      EyeCase
 	sheet    Sheet
+	cornea   CorneaCase
 	shelf    Shelf
 	desk     Desk
 	person   PersonForm
@@ -86,8 +87,12 @@ func (c *canned) Choose(context.Context, Actor, Choice) (EyeCase, error) { retur
 func (c *canned) Confirm(context.Context, Actor, Confirmation) (EyeCase, error) {
 	return c.eye, c.failure
 }
-func (c *canned) Sign(context.Context, Actor, Signing) (EyeCase, error)   { return c.eye, c.failure }
-func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)     { return c.sheet, c.failure }
+func (c *canned) Sign(context.Context, Actor, Signing) (EyeCase, error) { return c.eye, c.failure }
+func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)   { return c.sheet, c.failure }
+func (c *canned) Cornea(context.Context, Actor, string) (CorneaCase, error) {
+	return c.cornea, nil
+}
+func (c *canned) Incise(context.Context, Actor, IncisionForm) error       { return c.failure }
 func (c *canned) Shelf(context.Context, Actor) (Shelf, error)             { return c.shelf, c.failure }
 func (c *canned) AddModel(context.Context, Actor, NewModel) error         { return c.failure }
 func (c *canned) Stock(context.Context, Actor, StockChange) error         { return c.failure }

@@ -46,6 +46,10 @@ type Pathway interface {
 	// Print writes the same sheet as PDF.
 	Print(ctx context.Context, by Actor, id string, w io.Writer) error
 
+	// Cornea is the cornea of the case with its incision; Incise plans it.
+	Cornea(ctx context.Context, by Actor, id string) (CorneaCase, error)
+	Incise(ctx context.Context, by Actor, f IncisionForm) error
+
 	// Person is who the person of a case is, as the form to correct it.
 	Person(ctx context.Context, by Actor, id string) (PersonForm, error)
 	CorrectPerson(ctx context.Context, by Actor, f PersonForm) error

@@ -49,6 +49,8 @@ type SheetView struct {
 	Open       string // what is open before signing
 	Checks     []CheckColumn
 	WriteDown  []string
+	Clock      template.HTML // the cornea from the surgeon's seat
+	ClockSays  []string
 	PlanNumber string
 	Printed    string
 	PDF        string
@@ -118,6 +120,9 @@ func (s *server) sheetView(r *http.Request, by Actor, sh *Sheet) (SheetView, err
 	}
 	if len(sh.Basis) > 0 {
 		v.Basis = s.t("paper.methods", "methods", s.methodNames(sh.Basis))
+	}
+	if sh.Clock != nil {
+		v.Clock, v.ClockSays = s.drawClock(sh.Clock, "clock-sheet", 190), s.clockSays(sh.Clock)
 	}
 	s.sheetAlerts(&v, sh)
 	s.sheetReadings(&v, sh)
