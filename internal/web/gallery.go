@@ -154,7 +154,7 @@ func galleryCases() []galleryCase {
 	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
-	return []galleryCase{
+	return append(corneaCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),
@@ -185,7 +185,7 @@ func galleryCases() []galleryCase {
 		{"error-missing", "/nowhere", &canned{who: surgeonLark}},
 		{"error-forbidden", "/desk", &canned{who: technicianBay, failure: ErrForbidden}},
 		{"conflict", "/ward", &canned{who: technicianBay, eye: averageEye(), failure: galleryConflict()}},
-	}
+	}...)
 }
 
 // The longest texts a page must hold.
