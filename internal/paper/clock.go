@@ -16,8 +16,8 @@ func (p *page) clock(k *sheet.Clock, y float64) float64 {
 	}
 	p.pdf.SetLineWidth(0.2)
 	p.pdf.Line(middle, y-1, right, y-1)
-	p.at(middle, y+3, p.words.T("paper.clock", value("side", k.Side.Words()), value("seat", p.words.T("word.surgeon_seat."+string(k.Seat)))), smallBold)
-	cx, cy := middle+26, y+25.5
+	p.fit(middle, y+3, right-middle, p.words.T("paper.clock", value("seat", p.words.T("word.surgeon_seat."+string(k.Seat)))), smallBold)
+	cx, cy := middle+26.0, y+22
 	p.face(k, cx, cy)
 	x, at := cx+clockRadius+13.0, y+14
 	room := right - x
@@ -30,7 +30,7 @@ func (p *page) clock(k *sheet.Clock, y float64) float64 {
 	if m := k.Lens; m != nil {
 		p.block(x, at+1, room, p.words.T("paper.clock.lens", value("axis", m.Axis.String()), value("cylinder", unit.Dioptre(k.Cylinder.Value).Unsigned())), smallBold)
 	}
-	return cy + clockRadius + 9
+	return cy + clockRadius + 11.5
 }
 
 // face draws circle, hours, words, meridians, incision and side ports about
@@ -82,8 +82,7 @@ func (p *page) face(k *sheet.Clock, cx, cy float64) {
 		x, y := on(q, clockRadius)
 		p.pdf.Circle(x, y, 0.7, "F")
 	}
-	x, y := cx, cy+clockRadius+6.2
-	p.middleOf(x, y+1, p.words.T("paper.clock.seat"), tinyStyle)
+	p.middleOf(cx, cy+clockRadius+9.5, p.words.T("paper.clock.seat"), tinyStyle)
 }
 
 func (p *page) across(m *sheet.Meridian, cx, cy, thick float64) {

@@ -101,6 +101,6 @@ func (s *server) describe(v *MeridiansPage, list []pathway.Meridional) {
 	}
 	p.ellipse(g.Deviation, g.X.Value, g.Y.Value, "6 5", "deviation")
 	p.ellipse(g.Confidence, g.X.Value, g.Y.Value, "none", "confidence")
-	p.dot(g.Centroid, s.t("bench.meridians.centroid"), ink("water"))
+	p.dot(g.Centroid, s.t("bench.meridians.centroid"), ink("water"), 0)
 	v.Plot = p.d.html()
 }

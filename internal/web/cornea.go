@@ -209,9 +209,9 @@ func (s *server) residualPlot(a *pathway.CorneaAnswer) template.HTML {
 	most := max(1, a.Measured.Magnitude.Value, a.Adjusted.Magnitude.Value, a.After.Magnitude.Value)
 	desc := s.t("cornea.plot.desc", "before", s.at(a.Adjusted), "after", s.at(a.After))
 	p := newPlane("residual", most, s.t("cornea.plot"), desc)
-	p.dot(a.Adjusted, s.t("cornea.plot.before"), ink("ground"))
+	p.dot(a.Adjusted, s.t("cornea.plot.before"), ink("ground"), 0)
 	if a.Incision != nil {
-		p.dot(a.After, s.t("cornea.plot.after"), ink("water"))
+		p.dot(a.After, s.t("cornea.plot.after"), ink("water"), 28)
 	}
 	return p.d.html()
 }

@@ -18,7 +18,7 @@ type Clock = pathway.Clock
 // width in pixels; below 300 only every third hour is written.
 func (s *server) drawClock(k *Clock, id string, size float64) template.HTML {
 	d := newDrawing(id, size, size*0.86, s.t("clock.title", "side", s.side(k.Side), "seat", s.t("word.surgeon_seat."+string(k.Seat))), s.clockText(k))
-	c := face{d, size / 2, size * 0.43, size * 0.285}
+	c := face{d, size / 2, size * 0.43, size * 0.26}
 	c.d.circle(c.x, c.y, c.r, "fill", ink("pool"), "stroke", ink("ink"), "stroke-width", "2")
 	for i, h := range k.Hours {
 		x1, y1 := c.at(h.X, h.Y, 0.94)
@@ -30,13 +30,16 @@ func (s *server) drawClock(k *Clock, id string, size float64) template.HTML {
 		x, y := c.at(h.X, h.Y, 0.82)
 		c.d.text(x, y+5, strconv.Itoa(i+1), "font-size", "14", "text-anchor", "middle", "fill", ink("soft"), "class", "hour")
 	}
-	c.meridian(k.Steep, ink("water"), "2.5", "8 6", "steep")
-	c.meridian(k.Lens, ink("ink"), "5", "none", "lens-marks")
+	c.meridian(k.Steep, 0.97, "stroke", ink("water"), "stroke-width", "2.5", "stroke-dasharray", "8 6", "class", "steep")
+	c.meridian(k.Lens, 0.5, "stroke", ink("ink"), "stroke-width", "5", "class", "lens-marks")
 	c.cut(k)
 	for _, w := range []struct {
 		key string
 		p   [2]float64
 	}{{"nasal", [2]float64{k.Nasal.X, k.Nasal.Y}}, {"temporal", [2]float64{k.Temporal.X, k.Temporal.Y}}, {"superior", [2]float64{k.Superior.X, k.Superior.Y}}, {"inferior", [2]float64{k.Inferior.X, k.Inferior.Y}}} {
+		if small := w.key == "superior" || w.key == "inferior"; small && size < 300 {
+			continue // the hours say it, and the paper is narrow
+		}
 		c.word(s.t("paper.clock."+w.key), w.p, w.key)
 	}
 	return d.html()
@@ -69,13 +72,13 @@ func (c face) word(text string, p [2]float64, class string) {
 	c.d.text(x, y+4, text, "font-size", size, "font-weight", "700", "text-anchor", anchor, "fill", ink("ink"), "class", class)
 }
 
-func (c face) meridian(m *clockMeridian, stroke, width, dash, class string) {
+func (c face) meridian(m *clockMeridian, long float64, a ...string) {
 	if m == nil {
 		return
 	}
-	x1, y1 := c.at(m.From.X, m.From.Y, 0.68)
-	x2, y2 := c.at(m.To.X, m.To.Y, 0.68)
-	c.d.line(x1, y1, x2, y2, "stroke", stroke, "stroke-width", width, "stroke-dasharray", dash, "class", class)
+	x1, y1 := c.at(m.From.X, m.From.Y, long)
+	x2, y2 := c.at(m.To.X, m.To.Y, long)
+	c.d.line(x1, y1, x2, y2, a...)
 }
 
 // cut draws the incision as a thick arc with a mark outside, and side ports.
@@ -159,7 +162,7 @@ func newPlane(id string, most float64, title, desc string) plane {
 func (p plane) at(x, y float64) (float64, float64) { return p.x + x*p.scale, p.y - y*p.scale }
 
 // dot marks an astigmatism and writes its name at the mark.
-func (p plane) dot(a *pathway.Astigmatism, name, fill string) {
+func (p plane) dot(a *pathway.Astigmatism, name, fill string, below float64) {
 	if a == nil {
 		return
 	}
@@ -170,7 +173,7 @@ func (p plane) dot(a *pathway.Astigmatism, name, fill string) {
 	if x > p.x {
 		anchor, shift = "end", -10
 	}
-	p.d.text(x+shift, y-8, name, "font-size", "14", "text-anchor", anchor, "fill", ink("ink"))
+	p.d.text(x+shift, y-8+below, name, "font-size", "14", "text-anchor", anchor, "fill", ink("ink"))
 }
 
 // ellipse draws an ellipse about (x, y) in dioptres.
