@@ -69,7 +69,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 	}
 	if by.ID != "" {
 		f.Me = s.t("frame.me", "name", by.Name, "role", s.t("role."+string(by.Role)))
-		for _, place := range []string{"ward", "shelf", "desk"} {
+		for _, place := range []string{"ward", "bench", "shelf", "desk"} {
 			f.Places = append(f.Places, Link{s.prefix + "/" + place, s.t("place." + place), place == here})
 		}
 	}

@@ -39,6 +39,7 @@ func corneaCases() []galleryCase {
 		{"cornea-superior", "/case/c1/cornea", &canned{who: surgeonLark, cornea: galleryCornea(eye.Left, gallerySuperior)}},
 		{"cornea-unread", "/case/c1/cornea", &canned{who: surgeonLark, cornea: unread}},
 		{"sheet-cornea", "/case/c1/sheet", &canned{who: surgeonLark, sheet: sheet}},
+		{"bench", "/bench", &canned{who: surgeonLark}},
 		{"bench-meridians", "/bench/meridians", &canned{who: surgeonLark}},
 	}
 }

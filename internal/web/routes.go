@@ -47,6 +47,7 @@ func (s *server) routes() []route {
 		{pattern: "POST /desk/protocol", page: s.settleProtocol},
 		{pattern: "GET /desk/log", page: s.accessLog},
 
+		{pattern: "GET /bench", page: s.bench},
 		{pattern: "GET /bench/meridians", page: s.meridians},
 
 		{pattern: "GET /sign-in", page: s.signInPage, open: true},
