@@ -77,6 +77,27 @@ func TestCorneaFileRefusals(t *testing.T) {
 	}
 }
 
+// A toric model of the Shelf, chosen for an eye: its marks stand on the sheet.
+func TestToricInTheWard(t *testing.T) {
+	w := newWard(t, casebook.NewMemory(), nepal)
+	form := lensForm("Toric Lens", "118.9")
+	form.Numbers["cylinder_from_d"], form.Numbers["cylinder_to_d"], form.Numbers["cylinder_step_d"] = "1.0", "6", "0.5"
+	lens, err := w.AddLens(w.ctx(), w.who["senior"], form)
+	w.must(err)
+	id := w.open(w.patient("Mira Example", "H-0001"), eye.Right)
+	w.measure(id, changed(ordinary, "k_flat_d", "42.00", "k_steep_d", "44.50"), other)
+	j, err := w.Choose(w.ctx(), w.who["sam"], Choice{Case: id, Seen: Newest, Target: "0", Lens: lens, Power: "21"})
+	w.must(err)
+	if c := j.Plan.Cornea; c == nil || c.Toric == nil || c.Toric.Best.Value < 3 || c.Toric.Axis.Value != 86 {
+		t.Fatalf("%+v", c)
+	}
+	s, err := w.Sheet(w.ctx(), w.who["sam"], id)
+	w.must(err)
+	if s.Clock == nil || s.Clock.Lens == nil || s.Clock.Lens.Axis != 86 || s.Clock.Said {
+		t.Errorf("%+v", s.Clock)
+	}
+}
+
 func FuzzCornea(f *testing.F) {
 	f.Add([]byte(`{"side":"right","axial_length_mm":23.5,"k_flat_d":42.5,"k_steep_d":44.5,"k_steep_axis_deg":90,"sphere_d":0.75,"cylinder_d":-1.5,"axis_deg":60,"lens_d":20.5,"lens_cylinder_d":3,"lens_axis_deg":110,"lens_position_mm":5.25}`))
 	f.Add([]byte(`{"side":"left","k_flat_d":42.5,"k_steep_d":44,"k_flat_axis_deg":10,"incision_type":"limbal","incision_hour":3,"incision_mm":2.8,"excluded_hours":"11-1 bleb"}`))

@@ -292,6 +292,7 @@ type NewModel struct {
 	Constants map[string]string
 	From, To  string
 	Step      string
+	Cylinders map[string]string // of a toric model, by key; nil for none
 }
 
 // StockChange counts the powers in the house for one model: power → count,

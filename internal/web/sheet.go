@@ -122,7 +122,7 @@ func (s *server) sheetView(r *http.Request, by Actor, sh *Sheet) (SheetView, err
 		v.Basis = s.t("paper.methods", "methods", s.methodNames(sh.Basis))
 	}
 	if sh.Clock != nil {
-		v.Clock, v.ClockSays = s.drawClock(sh.Clock, "clock-sheet", 190), s.clockSays(sh.Clock)
+		v.Clock, v.ClockSays = s.drawClock(sh.Clock, "clock-sheet", 270), s.clockSays(sh.Clock)
 	}
 	s.sheetAlerts(&v, sh)
 	s.sheetReadings(&v, sh)
