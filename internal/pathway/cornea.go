@@ -3,6 +3,7 @@ package pathway
 import (
 	"strings"
 
+	"linn/calc/astigmatism"
 	"linn/calc/lenspower"
 	"linn/eye"
 	"linn/finding"
@@ -191,3 +192,10 @@ type (
 
 // ClockOf draws a cornea.
 func ClockOf(side eye.Side, c *CorneaPlan) *Clock { return sheet.ClockOf(side, c) }
+
+// PublishedEffect is a published mean effect of incisions made to change
+// astigmatism, for reading: nothing is computed from it.
+type PublishedEffect = astigmatism.MeanEffect
+
+// PublishedEffects lists them.
+func PublishedEffects() []PublishedEffect { return astigmatism.Published }

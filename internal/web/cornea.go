@@ -69,7 +69,7 @@ type CorneaPage struct {
 	Findings   []FindingView
 	Candidates []CandidateRow
 	Toric      *ToricView
-	Published  []string
+	Published  []Line
 	Waiting    string
 }
 
@@ -154,6 +154,13 @@ func (s *server) corneaView(c *CorneaCase) CorneaPage {
 	v.Lines = s.corneaLines(a)
 	for i, f := range a.Findings {
 		v.Findings = append(v.Findings, s.findingView("cornea-"+px(float64(i)), FindingItem{Finding: f, Side: c.Side}))
+	}
+	for _, x := range pathway.PublishedEffects() {
+		effect := x.Mean.Unsigned()
+		if x.SD.Known {
+			effect += " ± " + x.SD.Value.Unsigned()
+		}
+		v.Published = append(v.Published, Line{s.t("cornea.published." + x.Key), effect + " · " + s.cite(x.Ref)})
 	}
 	v.Candidates, v.Toric = s.candidateRows(a), s.toricView(a)
 	return v
