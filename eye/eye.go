@@ -102,6 +102,22 @@ const (
 	Chamber Placement = "chamber"
 )
 
+// Seat is where the surgeon sits.
+type Seat string
+
+// The seats.
+const (
+	SuperiorSeat       Seat = "superior"
+	SuperotemporalSeat Seat = "superotemporal"
+	TemporalSeat       Seat = "temporal"
+)
+
+// IncisionTypes are the words of incision_type.
+var IncisionTypes = []string{"clear-corneal-bevelled", "clear-corneal-stepped", "limbal", "scleral-straight", "scleral-frown", "scleral-chevron"}
+
+// PosteriorCorneas are the words of posterior_cornea.
+var PosteriorCorneas = []string{"none", "abulafia-koch", "savini-naeser", "goggin", "measured"}
+
 // Eye is one eye. A field left at its zero value was not recorded. Lengths
 // are from the corneal epithelium; refractions are spherical equivalents at
 // the spectacle plane.
@@ -138,6 +154,20 @@ type Eye struct {
 	Placement Placement
 	Target    unit.Reading[unit.Dioptre]
 	Vertex    unit.Reading[unit.Millimetre]
+
+	// The incision that is planned, and what it is planned with.
+	Seat             Seat
+	Incision         string                    // its type; calc/astigmatism knows what each does
+	IncisionAt       unit.Reading[unit.Degree] // on the limbus as seen from in front: 0 at the observer's right, 90 above
+	IncisionHour     unit.Reading[unit.Hour]   // the same as a clock hour, 12 above
+	IncisionWidth    unit.Reading[unit.Millimetre]
+	TunnelLength     unit.Reading[unit.Millimetre]
+	InternalLip      unit.Reading[unit.Millimetre]
+	IncisionEffect   unit.Reading[unit.Dioptre] // flattening of its own meridian by the surgeon's own results
+	IncisionEffectSD unit.Reading[unit.Dioptre]
+	ExcludedHours    string // clock hours that are not to be cut
+	PosteriorCornea  string // how the back of the cornea enters
+	MarkingSD        unit.Reading[unit.Degree]
 
 	MeasuredOn unit.Date
 	AsOf       unit.Date

@@ -154,6 +154,8 @@ func drawEye(t *rapid.T) eye.Eye {
 			if rapid.Bool().Draw(t, "comma") {
 				text = strings.Replace(text, ".", ",", 1)
 			}
+		case f.Key == "excluded_hours":
+			text = rapid.SampledFrom([]string{"6", "11-1 bleb, 6", "2.5–3; 9 scar"}).Draw(t, "h")
 		case f.Words != nil:
 			text = rapid.SampledFrom(f.Words).Draw(t, "w")
 		case strings.HasSuffix(f.Key, "_on") || f.Key == "as_of":

@@ -46,3 +46,6 @@ func (n Index) String() string          { return Fixed(float64(n), 4) }
 func (p Percent) String() string        { return Fixed(float64(p), 0) + Thin + "%" }
 func (l LogMAR) String() string         { return Signed(float64(l), 2) + Thin + "logMAR" }
 func (c Constant) String() string       { return Fixed(float64(c), 2) }
+
+// String writes a clock hour: "10.5".
+func (h Hour) String() string { return Fixed(float64(h), 1) }

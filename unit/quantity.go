@@ -12,6 +12,7 @@ type (
 	Year           float64 // age in completed or fractional years
 	Index          float64 // refractive index, no unit
 	Percent        float64
+	Hour           float64 // of a clock face, 12 above
 	Constant       float64 // an A constant: a pure number by custom
 )
 

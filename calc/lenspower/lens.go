@@ -1,6 +1,7 @@
 package lenspower
 
 import (
+	"math"
 	"strconv"
 	"strings"
 
@@ -20,6 +21,27 @@ type Lens struct {
 	Thickness   unit.Reading[unit.Millimetre] // at the centre
 	ShapeFactor unit.Reading[unit.Constant]   // (F₁ − F₂)/(F₁ + F₂)
 	Optic       unit.Reading[unit.Millimetre] // diameter
+
+	// Cylinders at the lens plane, of a toric model: from, from + step, … to.
+	CylinderFrom, CylinderTo, CylinderStep unit.Reading[unit.Dioptre]
+}
+
+// Cylinders lists the cylinders a toric model is made in, none of another.
+func (l *Lens) Cylinders() (list []unit.Dioptre) {
+	if !l.CylinderFrom.Known {
+		return nil
+	}
+	to, step := l.CylinderTo.Or(l.CylinderFrom.Value), l.CylinderStep.Or(unit.Dioptre(math.Inf(1)))
+	for k := 0; ; k++ {
+		c := l.CylinderFrom.Value
+		if k > 0 {
+			c += unit.Dioptre(k) * step
+		}
+		if c > to+1e-9 {
+			return list
+		}
+		list = append(list, c)
+	}
 }
 
 // NewLens returns a lens without constants whose shelf runs from −10 to +40 D
@@ -76,6 +98,9 @@ var LensFields = []LensField{
 	number("thickness_mm", "mm", 0.1, 3, func(l *Lens) *unit.Reading[unit.Millimetre] { return &l.Thickness }),
 	number("shape_factor", "", -3, 3, func(l *Lens) *unit.Reading[unit.Constant] { return &l.ShapeFactor }),
 	number("optic_mm", "mm", 4, 8, func(l *Lens) *unit.Reading[unit.Millimetre] { return &l.Optic }),
+	number("cylinder_from_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderFrom }),
+	number("cylinder_to_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderTo }),
+	number("cylinder_step_d", "D", 0.25, 3, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderStep }),
 }
 
 // LensFieldNamed returns the field with key, nil when there is none.

@@ -24,6 +24,10 @@ var runners = map[string]func(*checkvalue.Case) (checkvalue.Results, error){
 		r, err := EquivalentToSpectacle(unit.Dioptre(c.Num("Rc")), 12)
 		return checkvalue.Results{"R": float64(r)}, err
 	},
+	"derived/power-vectors.txt": func(c *checkvalue.Case) (checkvalue.Results, error) {
+		v := AtSpectacle{unit.Dioptre(c.Num("S")), unit.Dioptre(c.Num("C")), unit.NewAxis(unit.Degree(c.Num("axis"))), 12}.Vector()
+		return checkvalue.Results{"M": float64(v.M), "J0": float64(v.J0), "J45": float64(v.J45), "B": float64(v.Blur())}, nil
+	},
 	"derived/meridians.txt": func(c *checkvalue.Case) (checkvalue.Results, error) {
 		r := AtSpectacle{unit.Dioptre(c.Num("S")), unit.Dioptre(c.Num("C")), unit.NewAxis(unit.Degree(c.Num("axis"))), 12}
 		plus, wanted := r.Transpose(), c.Num("C2")
@@ -135,4 +139,24 @@ func TestDomain(t *testing.T) {
 			t.Errorf("%s: %v", c.name, err)
 		}
 	}
+}
+
+// TestPowerVectors: there and back, and one vector for both forms.
+func TestPowerVectors(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		c, err := aRefraction(t).ToCornea()
+		if err != nil {
+			t.Fatal(err)
+		}
+		v, o := c.Vector(), c.Transpose().Vector()
+		b := v.AtCornea().Vector()
+		for _, w := range []PowerVector{o, b} {
+			if math.Abs(float64(w.M-v.M)) > 1e-12*(1+math.Abs(float64(v.M))) || math.Hypot(float64(w.J0-v.J0), float64(w.J45-v.J45)) > 1e-12 {
+				t.Fatalf("%+v: %+v, %+v", c, v, w)
+			}
+		}
+		if m := v.AtCornea(); m.Cylinder > 0 || !near(m.Equivalent(), c.Equivalent()) {
+			t.Fatalf("%+v", m)
+		}
+	})
 }

@@ -16,6 +16,7 @@ import (
 type commands struct {
 	Serve     serveCommand     `cmd:"" help:"${help_serve}"`
 	Lens      lensCommand      `cmd:"" help:"${help_lens}"`
+	Cornea    corneaCommand    `cmd:"" help:"${help_cornea}"`
 	Plan      planCommand      `cmd:"" help:"${help_plan}"`
 	Chamber   chamberCommand   `cmd:"" help:"${help_chamber}"`
 	Calibrate calibrateCommand `cmd:"" help:"${help_calibrate}"`

@@ -116,7 +116,7 @@ func TestServeDemo(t *testing.T) {
 			t.Errorf("%s: %d", path, code)
 		}
 	}
-	if code, out, err := command(t, "verify", "--data", dir); code != exitDone || !strings.Contains(out, "1 signed plans computed again") || !strings.Contains(out, "Every link holds") {
+	if code, out, err := command(t, "verify", "--data", dir); code != exitDone || !strings.Contains(out, "6 signed plans computed again") || !strings.Contains(out, "Every link holds") {
 		t.Errorf("verify beside it: %d %q %q", code, out, err)
 	}
 	if code, _, err := command(t, "serve", "--demo", "--data", dir, "--listen", "127.0.0.1:0"); code != exitMachine || !strings.Contains(err, "another linn has") {

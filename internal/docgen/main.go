@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 
 	// The packages that declare findings and constants.
+	_ "linn/calc/astigmatism"
 	_ "linn/calc/biometry"
 	_ "linn/calc/fluidics"
 	_ "linn/calc/heat"

@@ -19,7 +19,7 @@ func Sheet(w io.Writer, s *sheet.Sheet, words Words) error {
 	y := p.head(s)
 	y = p.what(s, y)
 	top := y
-	y = max(p.lens(s, top), p.readings(s, top))
+	y = max(p.lens(s, top), p.clock(s.Clock, p.readings(s, top)))
 	p.rule(y, 0.3)
 	bottom := p.foot(s)
 	p.alerts(s, p.phases(s, y+5.5), bottom)

@@ -22,7 +22,15 @@ type Choice struct {
 	Target    string // spherical equivalent at the spectacle plane
 	Placement string
 	Words     string // what was agreed with the patient
+
+	// Cornea is what was typed of the incision, by key of IncisionKeys; "" takes
+	// it away, what is absent stays.
+	Cornea map[string]string
 }
+
+// IncisionKeys are the keys of the planned incision.
+var IncisionKeys = []string{"surgeon_seat", "incision_type", "incision_at_deg", "incision_hour", "incision_mm", "tunnel_mm", "internal_lip_mm",
+	"incision_effect_d", "incision_effect_sd_d", "excluded_hours", "posterior_cornea", "marking_sd_deg"}
 
 // powerText is the key under which a power that could not be read is kept.
 const powerText = "power_d"
@@ -46,6 +54,11 @@ func (p *Pathway) Choose(ctx context.Context, by casebook.Actor, choice Choice) 
 			for key, text := range map[string]string{"target_d": choice.Target, "placement": choice.Placement} {
 				if text = strings.TrimSpace(text); text != "" && text != textOf(c, "", key) {
 					put(c, &c.Eye, "", key, text)
+				}
+			}
+			for _, key := range IncisionKeys {
+				if text, is := choice.Cornea[key]; is && strings.TrimSpace(text) != textOf(c, "", key) {
+					put(c, &c.Eye, "", key, strings.TrimSpace(text))
 				}
 			}
 			if w := line(choice.Words); w != "" {

@@ -64,6 +64,7 @@ type canned struct {
 	ward     Ward
 	eye      EyeCase
 	sheet    Sheet
+	cornea   CorneaCase
 	shelf    Shelf
 	desk     Desk
 	person   PersonForm
@@ -93,8 +94,12 @@ func (c *canned) SetPhases(context.Context, Actor, PhaseForm) (EyeCase, error) {
 func (c *canned) Confirm(context.Context, Actor, Confirmation) (EyeCase, error) {
 	return c.eye, c.failure
 }
-func (c *canned) Sign(context.Context, Actor, Signing) (EyeCase, error)   { return c.eye, c.failure }
-func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)     { return c.sheet, c.failure }
+func (c *canned) Sign(context.Context, Actor, Signing) (EyeCase, error) { return c.eye, c.failure }
+func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)   { return c.sheet, c.failure }
+func (c *canned) Cornea(context.Context, Actor, string) (CorneaCase, error) {
+	return c.cornea, nil
+}
+func (c *canned) Incise(context.Context, Actor, IncisionForm) error       { return c.failure }
 func (c *canned) Shelf(context.Context, Actor) (Shelf, error)             { return c.shelf, c.failure }
 func (c *canned) AddModel(context.Context, Actor, NewModel) error         { return c.failure }
 func (c *canned) Stock(context.Context, Actor, StockChange) error         { return c.failure }
@@ -158,7 +163,7 @@ func galleryCases() []galleryCase {
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
 	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
-	return append(galleryAfter(), []galleryCase{
+	return slices.Concat(galleryAfter(), corneaCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),
@@ -199,7 +204,7 @@ func galleryCases() []galleryCase {
 		{"error-missing", "/nowhere", &canned{who: surgeonLark}},
 		{"error-forbidden", "/desk", &canned{who: technicianBay, failure: ErrForbidden}},
 		{"conflict", "/ward", &canned{who: technicianBay, eye: averageEye(), failure: galleryConflict()}},
-	}...)
+	})
 }
 
 // The longest texts a page must hold.

@@ -113,7 +113,7 @@ func TestFormsReachThePathway(t *testing.T) {
 		{"/case/c1/close", "revision=7&why=operated&reason=", Closing{"c1", 7, "operated", ""}, "/ward"},
 		{"/case/c1/sign", "revision=7&alone=night", Signing{"c1", 7, "night", Actor{}}, "/case/c1#sheet"},
 		{"/case/c1/sign", "revision=seven", Signing{"c1", 0, "", Actor{}}, "/case/c1#sheet"},
-		{"/shelf/model", "name=Tarn&a=119,0&from_d=10&to_d=30&step_d=0.5&a1=", NewModel{"Tarn", map[string]string{"a": "119,0"}, "10", "30", "0.5"}, "/shelf"},
+		{"/shelf/model", "name=Tarn&a=119,0&from_d=10&to_d=30&step_d=0.5&a1=", NewModel{"Tarn", map[string]string{"a": "119,0"}, "10", "30", "0.5", nil}, "/shelf"},
 		{"/shelf/stock", "model=m&revision=4&count.%2B20.00=2&count.%2B20.50=", StockChange{"m", 4, map[string]string{"+20.00": "2", "+20.50": ""}}, "/shelf"},
 		{"/desk/person", "name=N&password=+secret+&role=nurse", NewPerson{"N", " secret ", "nurse", false}, "/desk"},
 		{"/desk/person/p2", "revision=2&role=surgeon&supervisor=yes&password=new", PersonChange{"p2", 2, "surgeon", true, false, "new"}, "/desk"},

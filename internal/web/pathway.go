@@ -50,6 +50,10 @@ type Pathway interface {
 
 	AfterPathway
 
+	// Cornea is the cornea of the case with its incision; Incise plans it.
+	Cornea(ctx context.Context, by Actor, id string) (CorneaCase, error)
+	Incise(ctx context.Context, by Actor, f IncisionForm) error
+
 	// Person is who the person of a case is, as the form to correct it.
 	Person(ctx context.Context, by Actor, id string) (PersonForm, error)
 	CorrectPerson(ctx context.Context, by Actor, f PersonForm) error
@@ -308,6 +312,7 @@ type NewModel struct {
 	Constants map[string]string
 	From, To  string
 	Step      string
+	Cylinders map[string]string // of a toric model, by key; nil for none
 }
 
 // MachineForm is what was measured on a machine, as typed: part → rows → key.

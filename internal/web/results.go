@@ -258,6 +258,7 @@ type Need struct {
 
 // Sheet is the theatre sheet of one eye.
 type Sheet struct {
+	Clock *Clock // nil when no incision is planned
 	Identity
 	Number    string // "" before signing
 	Mark      string // content of the DataMatrix, "" before signing

@@ -33,6 +33,8 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/close", page: s.closeCase},
 		{pattern: "GET /case/{id}/person", page: s.personOf},
 		{pattern: "POST /case/{id}/person", page: s.correctPerson},
+		{pattern: "GET /case/{id}/cornea", page: s.cornea},
+		{pattern: "POST /case/{id}/cornea", page: s.incise},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
 
@@ -65,6 +67,8 @@ func (s *server) routes() []route {
 		{pattern: "GET /desk/protocol", page: s.protocol},
 		{pattern: "POST /desk/protocol", page: s.settleProtocol},
 		{pattern: "GET /desk/log", page: s.accessLog},
+
+		{pattern: "GET /bench/meridians", page: s.meridians},
 
 		{pattern: "GET /sign-in", page: s.signInPage, open: true},
 		{pattern: "POST /sign-in", page: s.signIn, open: true},

@@ -50,6 +50,8 @@ type SheetView struct {
 	Checks     []CheckColumn
 	WriteDown  []string
 	Phases     []PhaseLine
+	Clock      template.HTML // the cornea from the surgeon's seat
+	ClockSays  []string
 	PlanNumber string
 	Printed    string
 	PDF        string
@@ -119,6 +121,9 @@ func (s *server) sheetView(r *http.Request, by Actor, sh *Sheet) (SheetView, err
 	}
 	if len(sh.Basis) > 0 {
 		v.Basis = s.t("paper.methods", "methods", s.methodNames(sh.Basis))
+	}
+	if sh.Clock != nil {
+		v.Clock, v.ClockSays = s.drawClock(sh.Clock, "clock-sheet", 270), s.clockSays(sh.Clock)
 	}
 	s.sheetAlerts(&v, sh)
 	s.sheetReadings(&v, sh)

@@ -3,6 +3,7 @@ package web
 import (
 	"errors"
 	"net/http"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -67,7 +68,7 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 	for _, m := range sh.Models {
 		v.Models = append(v.Models, s.modelView(m))
 	}
-	for _, key := range append([]string{"name", "from_d", "to_d", "step_d"}, constantKeys...) {
+	for _, key := range slices.Concat([]string{"name", "from_d", "to_d", "step_d"}, constantKeys, cylinderKeys) {
 		f := FieldView{ID: "model-" + key, Name: key, Label: s.t("model." + key), Value: typed[key], Number: key != "name"}
 		v.Form = append(v.Form, f)
 	}
@@ -77,6 +78,9 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 	}
 	return s.render(w, status, "shelf", "page", v)
 }
+
+// cylinderKeys are the cylinders of a toric model, at the lens plane.
+var cylinderKeys = []string{"cylinder_from_d", "cylinder_to_d", "cylinder_step_d"}
 
 func (s *server) modelView(m Model) ModelView {
 	v := ModelView{ID: m.ID, Name: m.Name, Revision: m.Revision, Withdrawn: m.Withdrawn, Range: s.t("model.range", "from", m.From, "to", m.To, "step", m.Step.Unsigned())}
@@ -120,6 +124,14 @@ func (s *server) addModel(w http.ResponseWriter, r *http.Request, by Actor) erro
 	for _, key := range constantKeys {
 		if typed[key] != "" {
 			m.Constants[key] = typed[key]
+		}
+	}
+	for _, key := range cylinderKeys {
+		if typed[key] != "" {
+			if m.Cylinders == nil {
+				m.Cylinders = map[string]string{}
+			}
+			m.Cylinders[key] = typed[key]
 		}
 	}
 	err := s.Pathway.AddModel(r.Context(), by, m)

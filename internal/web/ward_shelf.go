@@ -66,6 +66,9 @@ func (a *ward) AddModel(ctx context.Context, by Actor, m NewModel) error {
 			form.Numbers[key] = text
 		}
 	}
+	for key, text := range m.Cylinders {
+		form.Numbers[key] = text
+	}
 	for _, key := range constantKeys {
 		if text := m.Constants[key]; text != "" {
 			form.Constants = append(form.Constants, pathway.ConstantForm{Name: key, Value: text, Origin: "label"})

@@ -62,7 +62,7 @@ func Refuse(e *eye.Eye, l *lenspower.Lens) (refused finding.Refusals) {
 	missing(e.KSteep.Known, "k_steep_d")
 	c := &l.Constants
 	missing(c.A.Known || c.SF.Known || c.PACD.Known || c.A0.Known, "constants")
-	refused = append(refused, steepBelowFlat(e, "")...)
+	refused = append(append(refused, steepBelowFlat(e, "")...), refuseIncision(e)...)
 	if e.Fellow != nil {
 		refused = append(refused, steepBelowFlat(e.Fellow, "other_eye.")...)
 	}

@@ -27,7 +27,8 @@ type Plan struct {
 	Target   Number            `json:"target_d"`
 	Findings []finding.Finding `json:"findings"` // of the eye, the worst first
 	Lenses   []LensPlan        `json:"lenses"`
-	Decision *Decision         `json:"decision"` // null before a lens is chosen
+	Decision *Decision         `json:"decision"`         // null before a lens is chosen
+	Cornea   *CorneaPlan       `json:"cornea,omitempty"` // where an incision or a toric lens is planned
 	Versions []Version         `json:"versions"`
 }
 
@@ -160,6 +161,7 @@ func Make(in Input) Plan {
 	}
 	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), q.suspicions(), spreadNote(&e), biometry.Check(&e, p.options())))
 	p.decide(&e)
+	p.addCornea(&e)
 	return p
 }
 

@@ -96,6 +96,7 @@ type Sheet struct {
 	Notes     int               // findings that are on the plan and not on the sheet
 	Readings  []Reading
 	Fellow    []Reading // of the other eye, for comparison
+	Clock     *Clock    // the cornea from the surgeon's seat; nil when no incision or toric lens is planned
 
 	Measured   Act
 	Second     *Act
@@ -154,7 +155,7 @@ func New(in Input) Sheet {
 		}
 		s.Alerts = append(s.Alerts, f)
 	}
-	s.Readings = readings(e, p.MeanK)
+	s.Readings, s.Clock = readings(e, p.MeanK), ClockOf(p.Side, p.Cornea)
 	if e.Fellow != nil {
 		mean := plan.Number{}
 		if k, err := biometry.MeanK(e.Fellow); err == nil {

@@ -9,6 +9,7 @@ import (
 	"linn/calc/lenspower"
 	"linn/eye"
 	"linn/finding"
+	"linn/internal/care/plan"
 	"linn/unit"
 )
 
@@ -22,7 +23,11 @@ type Row struct {
 	Eye   eye.Eye
 	Lens  lenspower.Lens
 	Power unit.Reading[unit.Dioptre] // lens_d
+	After *plan.After                // only of a job that asks for it
 }
+
+// Also finds what a column of [Job.Also] means, nil for an unknown one.
+type Also func(key string) func(*plan.After, string) *finding.Refusal
 
 // column is one column of the table.
 type column struct {
@@ -34,8 +39,14 @@ type column struct {
 var lensPower = eye.Field{Key: "lens_d", Unit: "D", Number: true, Bounds: lenspower.LensFieldNamed("to_d").Bounds}
 
 // columnNamed finds what a column means. ok is false for an unknown one.
-func columnNamed(key string) (column, bool) {
+func columnNamed(key string, also Also) (column, bool) {
 	c := column{key: key}
+	if also != nil {
+		if set := also(key); set != nil {
+			c.set = func(r *reader, text string) *finding.Refusal { return set(r.row.After, text) }
+			return c, true
+		}
+	}
 	if strings.HasPrefix(key, "x_") {
 		return c, true
 	}
@@ -94,12 +105,13 @@ func checkFormat(text string) *finding.Refusal {
 type header struct {
 	columns []column
 	delim   byte
+	after   bool // rows have what was found after surgery
 }
 
 // readHeader reads the first line. Every reason to refuse it is returned, up
 // to a few: noise ends quickly.
-func readHeader(text string, delim byte, line int) (header, finding.Refusals) {
-	h := header{delim: delim}
+func readHeader(text string, delim byte, line int, also Also) (header, finding.Refusals) {
+	h := header{delim: delim, after: also != nil}
 	switch {
 	case strings.TrimSpace(text) == "":
 		return h, finding.Refusals{{Code: "empty-table", Line: 1, Column: 1}}
@@ -116,7 +128,7 @@ func readHeader(text string, delim byte, line int) (header, finding.Refusals) {
 		if len(refused) == maxHeaderFaults {
 			break
 		}
-		col, known := columnNamed(c.text)
+		col, known := columnNamed(c.text, also)
 		fault := finding.Refusal{Line: line, Column: c.at + 1}
 		switch {
 		case c.text == "":

@@ -30,6 +30,13 @@ type Job struct {
 	// Progress is told how many rows are done, now and then; may be nil.
 	Progress func(rows int)
 
+	// Another answer than that of the lens methods: its first line, the further
+	// columns it takes, and what writes one row's answer. Write is called from
+	// several goroutines at once; what it refuses stands in its place.
+	Columns string
+	Also    Also
+	Write   func(b []byte, r *Row) ([]byte, finding.Refusals)
+
 	chunk int // size of a chunk in bytes; 0 takes chunkSize
 }
 
@@ -60,7 +67,7 @@ func Lenses(ctx context.Context, j Job) (Summary, error) {
 	if err != nil {
 		return Summary{}, fmt.Errorf("read %s: %w", j.Name, err)
 	}
-	h, refused := readHeader(text, in.delim, line)
+	h, refused := readHeader(text, in.delim, line, j.Also)
 	if len(refused) > 0 {
 		for _, r := range refused {
 			j.Message(r)
@@ -68,7 +75,10 @@ func Lenses(ctx context.Context, j Job) (Summary, error) {
 		return Summary{Table: true}, nil
 	}
 	out := bufio.NewWriterSize(j.Out, 64<<10)
-	if _, err := out.WriteString(Columns + "\n"); err != nil {
+	if j.Write == nil {
+		j.Columns = Columns
+	}
+	if _, err := out.WriteString(j.Columns + "\n"); err != nil {
 		return Summary{}, fmt.Errorf("write answers: %w", err)
 	}
 	s, err := j.stream(ctx, in, h, out)
@@ -232,7 +242,13 @@ func (w *worker) do(c chunk, into []byte) result {
 
 func (w *worker) one(r *result, text string, x extent, number, line int) {
 	refused := w.reader.read(text, x, number, line)
-	if len(refused) == 0 {
+	whole := len(r.text)
+	if len(refused) == 0 && w.job.Write != nil {
+		r.text, refused = w.job.Write(r.text, &w.reader.row)
+		for i := range refused {
+			refused[i].Line, refused[i].Column = line, 1
+		}
+	} else if len(refused) == 0 {
 		w.job.Answer(&w.reader.row, &w.answer)
 		for _, f := range w.answer.Refused {
 			f.Line, f.Column = line, 1
@@ -243,8 +259,14 @@ func (w *worker) one(r *result, text string, x extent, number, line int) {
 	if len(refused) > 0 {
 		r.bad++
 		r.refused = append(r.refused, refused...)
-		r.text = append(appendCell(r.text, w.reader.row.ID), ",,,,,,refused:"...)
-		r.text = append(append(r.text, refused[0].Code...), '\n')
+		r.text = appendCell(r.text[:whole], w.reader.row.ID)
+		for range strings.Count(w.job.Columns, ",") {
+			r.text = append(r.text, ',')
+		}
+		r.text = append(append(append(r.text, "refused:"...), refused[0].Code...), '\n')
+		return
+	}
+	if w.job.Write != nil {
 		return
 	}
 	for i := range w.answer.Lines {
@@ -304,4 +326,21 @@ func appendCell(b []byte, text string) []byte {
 		return append(b, text...)
 	}
 	return append(append(append(b, '"'), strings.ReplaceAll(text, `"`, `""`)...), '"')
+}
+
+// AppendRow writes an id, words and numbers and the codes of findings as one
+// line of an answer, in the form of the answer of the lens methods.
+func AppendRow(b []byte, id string, words []string, numbers []plan.Number, found []finding.Finding) []byte {
+	b = appendCell(b, id)
+	for _, w := range words {
+		b = appendCell(append(b, ','), w)
+	}
+	for _, n := range numbers {
+		b = appendNumber(append(b, ','), n)
+	}
+	var codes []string
+	for _, f := range found {
+		codes = append(codes, f.Code)
+	}
+	return append(appendCodes(append(b, ','), codes, nil), '\n')
 }

@@ -7,6 +7,7 @@ import (
 	"linn/calc/lenspower"
 	"linn/eye"
 	"linn/finding"
+	"linn/internal/care/plan"
 )
 
 // reader reads rows of one table. Every worker has its own.
@@ -21,6 +22,9 @@ type reader struct {
 func (r *reader) read(text string, x extent, number, line int) (refused finding.Refusals) {
 	r.row = Row{Lens: lenspower.NewLens(), ID: strconv.Itoa(number)}
 	r.fellow = eye.Eye{}
+	if r.h.after {
+		r.row.After = &plan.After{}
+	}
 	at := func(f finding.Refusal, offset int) {
 		lines, column := place(text, offset)
 		f.Line, f.Column = line+lines, column
