@@ -26,6 +26,8 @@ var raysRows = []formula{
 		checks: []string{"derived/lens-thickness.txt", "derived/lens-bending-from-edge.txt"}, standsIn: anotherLanguage + "; thinner with index, thicker with power; a reversed lens keeps its power"},
 	{name: "Volume of a lens and the incision it passes", pkg: inOptics, names: []string{"Lens.Volume", "Lens.Section", "Lens.Incision"}, constants: []string{"optics.fold-"}, refs: own("a rolled lens in a tube"),
 		standsIn: "volume by slices; the incision is held against nothing"},
+	{name: "Monte Carlo of one eye, outcomes by band, what being surer would cost and buy", pkg: inUncertainty, names: []string{"Simulate", "Sample.Mean", "Sample.SD", "Sample.Within", "Sample.Quantile", "Sample.Outcome", "Result.Outcome", "Buying"}, refs: own("draws around the eye; the spread that is left of a fitted constant"),
+		checks: []string{"derived/monte-carlo.txt", "published/norrby-shares.txt"}, standsIn: "a run in another language, frozen; the first order for small spreads; shares of the variance from the spreads (consistency, not proof)"},
 	{name: "Materials of lenses; a hydrogel swells", pkg: inOptics, names: []string{"Materials", "Hydrogel.Swollen"}, constants: []string{"optics.material-", "optics.usual-", "optics.hydrogel-"}, standsIn: "indices from memory; the index of the swollen gel comes out as the trade's 1.43"},
 }
 
