@@ -12,6 +12,7 @@ var (
 	Wang2003            = register("wang2003", "Wang L, Dai E, Koch DD, Nguyen. J Cataract Refract Surg 2003 (228 eyes), corneal aberrations at 6 mm", "abstract read: c₄⁰ +0.280 ± 0.086 µm")
 	Blendowske2015      = register("blendowske2015", "Blendowske R. Optom Vis Sci 2015: unaided acuity from the dioptric distance, MAR ∝ 1 + b²", "abstract read")
 	Hoshikawa2021       = register("hoshikawa2021", "Hoshikawa R et al. Sci Rep 2021, doi 10.1038/s41598-021-85313-3 (318 presbyopes, astigmatism to 3 D)", "abstract read")
+	Smith1991           = register("smith1991", "Smith G. Optom Vis Sci 1991: relation of acuity to refractive error and pupil", "abstract read; the slope from memory, where 0.83 is also remembered")
 	LensMaterials       = register("lens-material-practice", "refractive indices of lens materials in the trade", "from memory")
 	IOLTrade            = register("lens-trade-practice", "what is known in the trade of intraocular lenses: 6 mm optics, 13 mm overall, swelling of hydrogels, marks of toric optics", "common practice, no source")
 )

@@ -187,3 +187,23 @@ func (t *Train) Reversed() (*Train, error) {
 	}
 	return NewTrain(t.faces[n-1].After.Index, faces)
 }
+
+// Way is where a ray meets each face, as far as it comes; to draw it.
+func (t *Train) Way(r Ray) ([]Vec, Fate) {
+	var way []Vec
+	for k := range t.parts {
+		part := Train{t.before, t.faces[:k+1], t.parts[:k+1]}
+		out, fate := part.Trace(r)
+		if fate != Through {
+			return way, fate
+		}
+		way = append(way, out.At)
+	}
+	return way, Through
+}
+
+// OnPlane is where a ray crosses the plane at z.
+func (r Ray) OnPlane(z unit.Millimetre) Vec {
+	x, y := r.where(float64(z))
+	return Vec{x, y, float64(z)}
+}

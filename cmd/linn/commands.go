@@ -18,6 +18,7 @@ type commands struct {
 	Lens    lensCommand    `cmd:"" help:"${help_lens}"`
 	Plan    planCommand    `cmd:"" help:"${help_plan}"`
 	Chamber chamberCommand `cmd:"" help:"${help_chamber}"`
+	Eye     eyeCommand     `cmd:"" help:"${help_eye}"`
 	Verify  verifyCommand  `cmd:"" help:"${help_verify}"`
 	Version versionCommand `cmd:"" help:"${help_version}"`
 	Help    helpCommand    `cmd:"" help:"${help_help}"`

@@ -10,7 +10,7 @@ var raysRows = []formula{
 		checks: []string{"derived/toric-thick.txt"}, standsIn: anotherLanguage + "; turning an eye turns its axes; exact rays through a small pupil"},
 	{name: "Cardinal points with gradients", pkg: inOptics, names: []string{"Train.Cardinal"}, refs: practice("paraxial optics"),
 		checks: []string{"*/eyes-*.txt", "published/eye-le-grand-accommodated.txt", "published/atchison-refraction.txt", "derived/graded-and-conic-eyes.txt"}, standsIn: anotherLanguage},
-	{name: "Exact rays through conics, torics and gradients", pkg: inOptics, names: []string{"NewTrain", "Train.Trace", "Train.TraceBundle", "Train.Reversed", "Profile.Sag", "Round", "Sphere"}, refs: []source.Ref{{Key: source.CommonPractice, Where: "Snell's law in vector form", Grade: source.Memory}, {Key: source.Sharma1982, Where: "d²r/dτ² = n·∇n", Grade: source.Memory}},
+	{name: "Exact rays through conics, torics and gradients", pkg: inOptics, names: []string{"NewTrain", "Train.Trace", "Train.TraceBundle", "Train.Reversed", "Train.Way", "Ray.OnPlane", "Profile.Sag", "Round", "Sphere"}, refs: []source.Ref{{Key: source.CommonPractice, Where: "Snell's law in vector form", Grade: source.Memory}, {Key: source.Sharma1982, Where: "d²r/dτ² = n·∇n", Grade: source.Memory}},
 		checks: []string{"derived/exact-rays.txt", "derived/graded-rays.txt", "derived/toric-rays.txt"}, standsIn: anotherLanguage + "; rays go back; a stigmatic cornea; Prentice's rule for a shifted lens"},
 	{name: "Foci of a bundle", pkg: inOptics, names: []string{"Train.FanOf", "Traced.SpotAt", "Traced.SmallestSpot"}, refs: practice("geometrical optics"),
 		checks: []string{"derived/best-focus.txt"}, standsIn: anotherLanguage},
@@ -28,6 +28,8 @@ var raysRows = []formula{
 		standsIn: "volume by slices; the incision is held against nothing"},
 	{name: "Monte Carlo of one eye, outcomes by band, what being surer would cost and buy", pkg: inUncertainty, names: []string{"Simulate", "Sample.Mean", "Sample.SD", "Sample.Within", "Sample.Quantile", "Sample.Outcome", "Result.Outcome", "Buying"}, refs: own("draws around the eye; the spread that is left of a fitted constant"),
 		checks: []string{"derived/monte-carlo.txt", "published/norrby-shares.txt"}, standsIn: "a run in another language, frozen; the first order for small spreads; shares of the variance from the spreads (consistency, not proof)"},
+	{name: "Acuity without spectacles", pkg: inRefraction, names: []string{"Unaided.Predict", "AstigmaticVision"}, constants: []string{"unaided."}, refs: []source.Ref{{Key: source.Blendowske2015, Where: "MAR ∝ 1 + b²", Grade: source.Read}},
+		checks: []string{"published/square-of-blur.txt", "derived/unaided.txt", "derived/astigmatic-vision.txt"}, standsIn: "a regression measured on 318 people, for astigmatism; a second model with the pupil, for comparison"},
 	{name: "Materials of lenses; a hydrogel swells", pkg: inOptics, names: []string{"Materials", "Hydrogel.Swollen"}, constants: []string{"optics.material-", "optics.usual-", "optics.hydrogel-"}, standsIn: "indices from memory; the index of the swollen gel comes out as the trade's 1.43"},
 }
 
