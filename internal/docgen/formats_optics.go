@@ -24,7 +24,7 @@ func instrumentSchema() string {
 		{"lens", nested(object([]member{{"model", `{"type": "string"}`}, {"power_d", nullable}, {"index", nullable}, {"optic_mm", nullable}, {"overall_mm", nullable}, {"thickness_mm", nullable}, {"edge_mm", nullable}, {"front_radius_mm", nullable}, {"back_radius_mm", nullable}}, nil, true))},
 		{"places", numbers("cornea_back_mm", "iris_mm", "lens_front_mm", "lens_edge_mm", "lens_back_mm", "retina_mm", "cornea_front_radius_mm", "cornea_back_radius_mm", "white_to_white_mm")},
 		{"rays", `{"type": "array", "items": {"type": "array", "items": {"type": "array", "items": {"type": "number"}, "minItems": 2, "maxItems": 2}}}`},
-		{"predicted_d", nullable}, {"cylinder_d", nullable}, {"axis_deg", nullable}, {"model_refraction_d", nullable},
+		{"predicted_d", nullable}, {"cylinder_d", nullable}, {"axis_deg", nullable}, {"residual_sphere_d", nullable}, {"model_refraction_d", nullable},
 		{"steps", array}, {"through_focus", array}, {"lens_moved", array}, {"sureness", `{"type": ["object", "null"]}`},
 		{"findings", `{"type": "array", "items": {"type": "object", "required": ["code", "severity"]}}`},
 	}

@@ -34,6 +34,10 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/person", page: s.correctPerson},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
+		{pattern: "GET /case/{id}/optics", page: s.optics},
+		{pattern: "GET /seen.png", page: s.seen},
+		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
+		{pattern: "GET /bench/rays", page: s.rays},
 
 		{pattern: "GET /shelf", page: s.shelf},
 		{pattern: "POST /shelf/model", page: s.addModel},

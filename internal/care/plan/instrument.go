@@ -27,9 +27,10 @@ type Instrument struct {
 	Places InstrumentPlaces `json:"places"`
 	Rays   [][][2]float64   `json:"rays"` // z and y of each, in mm
 
-	Predicted Number     `json:"predicted_d"` // median of the methods that count
-	Cylinder  Number     `json:"cylinder_d"`  // that of the cornea, left as it is
-	Axis      Number     `json:"axis_deg"`    // of the minus cylinder
+	Predicted Number     `json:"predicted_d"`       // median of the methods that count
+	Cylinder  Number     `json:"cylinder_d"`        // that of the cornea, left as it is
+	Axis      Number     `json:"axis_deg"`          // of the minus cylinder
+	Sphere    Number     `json:"residual_sphere_d"` // at the cornea, beside cylinder and axis
 	Model     Number     `json:"model_refraction_d"`
 	Steps     []LensStep `json:"steps"`
 	Through   []FocusAt  `json:"through_focus"`
@@ -326,6 +327,9 @@ func (b *builder) vision(r Number, object unit.Dioptre) Number {
 func (b *builder) see(out *Instrument) {
 	b.findings = append(b.findings, acuityModel.On(""))
 	out.Predicted, out.Cylinder, out.Axis = b.power.Predicted, number(b.cylinder), number(b.flat)
+	if left, ok := b.residual(b.power.Predicted); ok {
+		out.Sphere = number(left.Sphere)
+	}
 	for i := range b.lens.Powers {
 		s := &b.lens.Powers[i]
 		out.Steps = append(out.Steps, LensStep{s.Power, s.Predicted, b.vision(s.Predicted, farAway), b.vision(s.Predicted, armLength), b.vision(s.Predicted, reading)})
