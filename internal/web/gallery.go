@@ -176,7 +176,7 @@ func galleryCases() []galleryCase {
 		{"optics-long", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(31)}},
 		{"optics-none", "/case/c1/optics", &canned{who: technicianBay, optics: galleryOptics(0)}},
 		{"lens-maker", "/bench/lens-maker", &canned{who: surgeonLark}},
-		{"lens-maker-refused", "/bench/lens-maker?power=x&index=1.41&optic=7.5", &canned{who: surgeonLark}},
+		{"error-lens-maker", "/bench/lens-maker?power=x&index=1.41&optic=7.5", &canned{who: surgeonLark}},
 		{"rays", "/bench/rays?eye=liou-brennan&pupil=5", &canned{who: surgeonLark}},
 		{"shelf", "/shelf", &canned{who: administratorFen, shelf: fullShelf()}},
 		{"shelf-empty", "/shelf", &canned{who: administratorFen, shelf: Shelf{Editable: true}}},

@@ -48,6 +48,7 @@ type OpticsView struct {
 	Seen    []SeenRow
 	Scenes  []SeenScene
 	Sure    []SureRow
+	Bands   []string
 	Methods string
 	Buys    []string
 	Moved   []string
@@ -109,6 +110,7 @@ func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
 }
 
 func (s *server) sureView(v *OpticsView, in *pathway.Instrument) {
+	v.Bands = []string{"±0.25" + unit.Thin + "D", "±0.50" + unit.Thin + "D", "±0.75" + unit.Thin + "D", "±1.00" + unit.Thin + "D"}
 	v.Draws = unit.Fixed(float64(in.Sure.Draws), 0)
 	pct := func(n pathway.Number) string { return unit.Percent(n.Value).String() }
 	for _, x := range in.Sure.Steps {

@@ -87,7 +87,7 @@ func round(v float64) int { return int(math.Round(v)) }
 var chartLines = []struct {
 	letters string
 	logmar  float64
-}{{"ZN", 0.9}, {"HVD", 0.7}, {"KOENZ", 0.5}, {"VHDKO", 0.3}, {"NEZVH", 0.2}, {"DKOEN", 0.1}, {"HZVDK", 0}}
+}{{"ZN", 0.8}, {"HVD", 0.7}, {"KOENZ", 0.5}, {"VHDKO", 0.3}, {"NEZVH", 0.2}, {"DKOEN", 0.1}, {"HZVDK", 0}}
 
 // chart is a letter chart: letters of 10^logMAR arcmin a square, a letter's
 // width between letters.

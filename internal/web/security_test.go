@@ -20,6 +20,7 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/lens": "choose", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
+	"GET /case/{id}/optics": "eye", "GET /seen.png": "", "GET /bench/lens-maker": "", "GET /bench/rays": "",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
