@@ -98,6 +98,10 @@ func (s *server) lensMakerView(v *LensMakerView, list []pathway.MadeLens) {
 	linear, n := pathway.HydrogelSwells()
 	v.Swells = s.t("maker.swells", "part", unit.Fixed(100/float64(linear), 0)+unit.Thin+"%", "index", unit.Fixed(float64(n), 2))
 	first := list[0]
+	if moved := math.Abs(float64(first.HReversed - first.HPrime)); moved < 0.005 {
+		v.Turned = s.t("maker.alike")
+		return
+	}
 	v.Turned = s.t("maker.turned", "moved", unit.Fixed(math.Abs(float64(first.HReversed-first.HPrime)), 2)+unit.Thin+"mm")
 }
 

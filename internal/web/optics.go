@@ -111,7 +111,7 @@ func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
 
 func (s *server) sureView(v *OpticsView, in *pathway.Instrument) {
 	v.Bands = []string{"±0.25" + unit.Thin + "D", "±0.50" + unit.Thin + "D", "±0.75" + unit.Thin + "D", "±1.00" + unit.Thin + "D"}
-	v.Draws = unit.Fixed(float64(in.Sure.Draws), 0)
+	v.Draws = fmt.Sprintf("%d,%03d", in.Sure.Draws/1000, in.Sure.Draws%1000)
 	pct := func(n pathway.Number) string { return unit.Percent(n.Value).String() }
 	for _, x := range in.Sure.Steps {
 		v.Sure = append(v.Sure, SureRow{signedText(x.Power, "D"), pct(x.Within[0]), pct(x.Within[1]), pct(x.Within[2]), pct(x.Within[3]), pct(x.Surprise), pct(x.Myopic), x.Power == in.Lens.Power})
