@@ -52,8 +52,12 @@ func measure(rows, rounds int) ([]row, error) {
 	if err != nil {
 		return nil, err
 	}
+	rays, err := opticsAgainstNumpy(dir)
+	if err != nil {
+		return nil, err
+	}
 	more, err := endToEnd(dir, rows)
-	return append(table, more...), err
+	return append(append(table, rays...), more...), err
 }
 
 func show(w io.Writer, table []row) {
