@@ -11,6 +11,9 @@
 // letters are 85 − 50·logMAR (beck2003, gregori2010, grade b); counting
 // fingers and hand motion schulze-bonsel2006, lange2009; bands limburg2005.
 //
+// Acuity without spectacles: blendowske2015 (abstract read), hoshikawa2021
+// (abstract read) as a cross-check, smith1991 (slope from memory) beside it.
+//
 // # Inputs and units
 //
 // Sphere and cylinder in D, of either sign; axis in degrees, (0, 180]; vertex

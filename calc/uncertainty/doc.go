@@ -1,8 +1,8 @@
 // Package uncertainty says how sure a predicted refraction is: the spread of
 // what is measured and predicted, carried through the calculation by finite
-// differences, the chance of landing within a given distance of the
-// prediction, how much each source contributes, and what measuring again would
-// buy.
+// differences or by drawing eyes, the chance of landing within a given distance
+// of the prediction or the target, how much each source contributes, and what
+// measuring again, measuring another way or fitting the constant would buy.
 //
 // # Sources
 //
@@ -27,8 +27,10 @@
 //
 // # Valid for
 //
-// Small spreads around one eye: first order only. In the average eye
-// of the Monte Carlo the neglected curvature moves the mean by 0.005 D.
+// Small spreads around one eye by the first order; any spread by Simulate,
+// which draws from the stream it is given, the same draws for every
+// calculation, correlated where the budget says so. In the average eye the
+// curvature that the first order neglects moves the mean by 0.005 D.
 //
 // # Not valid for
 //
@@ -48,7 +50,8 @@
 //
 // # Checked against
 //
-// testdata/published (shares of norrby2008, tolerances of iso11979-2) and
+// testdata/published (shares of norrby2008, from spreads they imply: consistency,
+// not proof; tolerances of iso11979-2) and
 // testdata/derived (a Monte Carlo and derivatives made in another language);
 // a seeded Monte Carlo here, and the normal distribution of gonum.
 //

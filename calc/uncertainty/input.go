@@ -11,8 +11,8 @@ import (
 // Kind is a source of uncertainty.
 type Kind int
 
-// The kinds. The first six change what an Eye computes; a Refraction or Other
-// error is added to the refraction as it is.
+// The kinds. The first six change what an Eye computes; an error of
+// Refraction, Other or Pupil is added to the refraction as it is.
 const (
 	AxialLength   Kind = iota // mm
 	MeanK                     // D at index 1.3375
@@ -21,11 +21,12 @@ const (
 	LensPosition              // mm, of the real lens behind its prediction
 	LensPower                 // D, of the real lens above its label
 	Refraction                // D, of measuring the refraction after surgery
-	Other                     // D at the spectacle plane: pupil, anatomy not modelled
+	Other                     // D at the spectacle plane: anatomy not modelled
+	Pupil                     // D at the spectacle plane: the best focus of another pupil
 	kinds
 )
 
-var kindKeys = [kinds]string{"axial_length_mm", "mean_k_d", "acd_mm", "lens_thickness_mm", "lens_position_mm", "power_d", "refraction_d", "other_d"}
+var kindKeys = [kinds]string{"axial_length_mm", "mean_k_d", "acd_mm", "lens_thickness_mm", "lens_position_mm", "power_d", "refraction_d", "other_d", "pupil_d"}
 
 func (k Kind) String() string {
 	if k < 0 || k >= kinds {
@@ -35,7 +36,7 @@ func (k Kind) String() string {
 }
 
 func (k Kind) known() bool    { return k >= 0 && k < kinds }
-func (k Kind) additive() bool { return k == Refraction || k == Other }
+func (k Kind) additive() bool { return k == Refraction || k == Other || k == Pupil }
 
 // Point is one state of the eye that an Eye computes from.
 type Point struct {
@@ -70,12 +71,15 @@ func (p Point) moved(k Kind, by float64) Point {
 type Eye func(p Point) (unit.Dioptre, error)
 
 // Input is one source of uncertainty. SD is in the unit of its kind; Fixed is
-// the part of SD that repeating the measurement cannot reduce.
+// the part of SD that repeating the measurement cannot reduce. Uniform says
+// that the value lies anywhere within SD·√3, as behind a label; a simulation
+// draws it so, the first order knows only the SD.
 type Input struct {
-	Kind  Kind
-	SD    float64
-	Fixed float64
-	Ref   source.Ref
+	Kind    Kind
+	SD      float64
+	Fixed   float64
+	Uniform bool
+	Ref     source.Ref
 }
 
 // repeated returns the input after n independent measurements were averaged:

@@ -80,7 +80,7 @@ func ForMethod(m eye.LengthMethod, power unit.Dioptre) ([]Input, error) {
 	sd := UniformSD(label)
 	return []Input{
 		length.input(AxialLength), k.input(MeanK), lens.input(LensPosition),
-		{Kind: LensPower, SD: float64(sd), Fixed: float64(sd), Ref: labelRef},
+		{Kind: LensPower, SD: float64(sd), Fixed: float64(sd), Uniform: true, Ref: labelRef},
 		after.input(Refraction),
 	}, nil
 }

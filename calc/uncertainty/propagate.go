@@ -139,7 +139,7 @@ func place(at [kinds]int, k Kind) int {
 }
 
 // nothing is what elimination may leave by rounding where it should leave
-// zero: the matrix is at most 8 by 8 and its entries at most 1.
+// zero: the matrix is at most 9 by 9 and its entries at most 1.
 const nothing = 1e-12
 
 // possible reports whether the leading n by n part is positive semidefinite,

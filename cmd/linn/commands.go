@@ -20,6 +20,7 @@ type commands struct {
 	Plan      planCommand      `cmd:"" help:"${help_plan}"`
 	Chamber   chamberCommand   `cmd:"" help:"${help_chamber}"`
 	Calibrate calibrateCommand `cmd:"" help:"${help_calibrate}"`
+	Eye       eyeCommand       `cmd:"" help:"${help_eye}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
 	Version   versionCommand   `cmd:"" help:"${help_version}"`
 	Help      helpCommand      `cmd:"" help:"${help_help}"`

@@ -43,7 +43,7 @@ func TestEverythingHasWords(t *testing.T) {
 	for _, key := range sheet.WriteDown {
 		need("paper.write." + key)
 	}
-	for k := uncertainty.AxialLength; k <= uncertainty.Other; k++ {
+	for k := uncertainty.AxialLength; k <= uncertainty.Pupil; k++ {
 		need("share." + k.String())
 	}
 }

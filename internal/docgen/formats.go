@@ -161,6 +161,9 @@ func formatsDocument() (string, error) {
 	if err := corneaFormats(&p); err != nil {
 		return "", err
 	}
-	err = chamberFormats(&p)
+	if err := chamberFormats(&p); err != nil {
+		return "", err
+	}
+	err = instrumentFormats(&p)
 	return p.String(), err
 }

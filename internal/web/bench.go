@@ -35,6 +35,8 @@ func benchPages() []benchPage {
 		{"nucleus", true, nucleusKnobs(), nucleusPresets, (*server).playNucleus},
 		{"power", false, powerKnobs, powerPresets, (*server).playPower},
 		{key: "meridians"},
+		{key: "lens-maker"},
+		{key: "rays"},
 	}
 }
 

@@ -72,17 +72,21 @@ type canned struct {
 	log      []LogLine
 	rounds   pathway.Round
 	phone    string
+	optics   EyeOptics
 	failure  error
 }
 
 func (c *canned) Ward(context.Context, Actor) (Ward, error)                   { return c.ward, c.failure }
 func (c *canned) StartCase(context.Context, Actor, NewCase) (string, error)   { return "c1", c.failure }
 func (c *canned) Eye(context.Context, Actor, string, string) (EyeCase, error) { return c.eye, nil }
-func (c *canned) May(Actor, Deed) bool                                        { return true }
-func (c *canned) List(context.Context, Actor, Listing) (EyeCase, error)       { return c.eye, c.failure }
-func (c *canned) Reopen(context.Context, Actor, Reopening) (EyeCase, error)   { return c.eye, c.failure }
-func (c *canned) Close(context.Context, Actor, Closing) error                 { return c.failure }
-func (c *canned) Print(context.Context, Actor, string, io.Writer) error       { return ErrNotFound }
+func (c *canned) Optics(context.Context, Actor, string) (EyeOptics, error) {
+	return c.optics, c.failure
+}
+func (c *canned) May(Actor, Deed) bool                                      { return true }
+func (c *canned) List(context.Context, Actor, Listing) (EyeCase, error)     { return c.eye, c.failure }
+func (c *canned) Reopen(context.Context, Actor, Reopening) (EyeCase, error) { return c.eye, c.failure }
+func (c *canned) Close(context.Context, Actor, Closing) error               { return c.failure }
+func (c *canned) Print(context.Context, Actor, string, io.Writer) error     { return ErrNotFound }
 func (c *canned) Repeat(_ context.Context, _ Actor, m Measurement) (EyeCase, error) {
 	return c.eye, c.failure
 }
@@ -190,6 +194,13 @@ func galleryCases() []galleryCase {
 		{"bench-burn", "/bench/burn", &canned{who: surgeonLark}},
 		{"bench-nucleus", "/bench/nucleus", &canned{who: surgeonLark}},
 		{"bench-power", "/bench/power", &canned{who: surgeonLark}},
+		{"optics", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(23.41)}},
+		{"optics-short", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(20)}},
+		{"optics-long", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(31)}},
+		{"optics-none", "/case/c1/optics", &canned{who: technicianBay, optics: galleryOptics(0)}},
+		{"lens-maker", "/bench/lens-maker", &canned{who: surgeonLark}},
+		{"error-lens-maker", "/bench/lens-maker?power=x&index=1.41&optic=7.5", &canned{who: surgeonLark}},
+		{"rays", "/bench/rays?eye=liou-brennan&pupil=5", &canned{who: surgeonLark}},
 		{"shelf", "/shelf", &canned{who: administratorFen, shelf: fullShelf()}},
 		{"shelf-empty", "/shelf", &canned{who: administratorFen, shelf: Shelf{Editable: true}}},
 		{"machine", "/shelf/machine", &canned{who: surgeonLark}},

@@ -23,6 +23,9 @@ type Pathway interface {
 	// Eye is one eye's journey as it stands, with the ladder of a lens model;
 	// "" is the chosen one, or one that fits.
 	Eye(ctx context.Context, by Actor, id, model string) (EyeCase, error)
+	// Optics is the eye as an optical instrument, with the chosen lens or the
+	// recommended one.
+	Optics(ctx context.Context, by Actor, id string) (EyeOptics, error)
 	// Measure stores the readings as typed, as one revision.
 	Measure(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 	// Repeat stores second entries of readings.

@@ -37,6 +37,10 @@ func (s *server) routes() []route {
 		{pattern: "POST /case/{id}/cornea", page: s.incise},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
+		{pattern: "GET /case/{id}/optics", page: s.optics},
+		{pattern: "GET /seen.png", page: s.seen},
+		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
+		{pattern: "GET /bench/rays", page: s.rays},
 
 		{pattern: "GET /bench", page: s.bench},
 		{pattern: "GET /bench/{page}", page: s.benchPlay},

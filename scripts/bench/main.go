@@ -14,6 +14,7 @@ import (
 	"io"
 	"os"
 	"runtime"
+	"slices"
 	"text/tabwriter"
 )
 
@@ -56,8 +57,12 @@ func measure(rows, rounds int) ([]row, error) {
 	if err != nil {
 		return nil, err
 	}
+	rays, err := opticsAgainstNumpy(dir)
+	if err != nil {
+		return nil, err
+	}
 	more, err := endToEnd(dir, rows)
-	return append(append(table, chamber...), more...), err
+	return slices.Concat(table, chamber, rays, more), err
 }
 
 func show(w io.Writer, table []row) {

@@ -81,3 +81,12 @@ var (
 	apartLimit = source.Declare(source.Constant{Name: "plan.methods-apart", Value: 1.0, Unit: "D", Ref: ours})
 	farLimit   = source.Declare(source.Constant{Name: "plan.chosen-far-from-target", Value: 1.0, Unit: "D", Ref: ours})
 )
+
+// What the eye as an optical instrument rests on.
+var (
+	modelAssumed = finding.Declare(finding.Rule{Code: "model-assumed", Severity: finding.Note, Ref: ours,
+		Limit: "a part of the drawn eye that is not recorded"})
+	acuityModel = finding.Declare(finding.Rule{Code: "acuity-model", Severity: finding.Note,
+		Ref:   source.Ref{Key: source.Blendowske2015, Where: "MAR ∝ 1 + b²; a best acuity of 0.00 logMAR is supposed", Grade: source.Read},
+		Limit: "every predicted acuity"})
+)

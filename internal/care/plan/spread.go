@@ -61,7 +61,7 @@ type predictor struct {
 }
 
 // at computes the refraction of a moved eye.
-func (x predictor) at(p uncertainty.Point) (unit.Dioptre, error) {
+func (x *predictor) at(p uncertainty.Point) (unit.Dioptre, error) {
 	in := x.in
 	in.AxialLength, in.K = p.AxialLength, p.MeanK
 	if in.ACD.Known {
