@@ -118,7 +118,7 @@ const goodbye = 10 * time.Second
 func (c *serveCommand) listenAndServe(a *app, path *pathway.Pathway, handler http.Handler, log *slog.Logger) error {
 	var config *tls.Config
 	if c.secure() {
-		cert, err := tls.LoadX509KeyPair(c.TLSCert, c.TLSKey)
+		cert, err := c.certificate(a, time.Now())
 		if err != nil {
 			return err
 		}

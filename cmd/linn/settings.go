@@ -23,13 +23,14 @@ type settings struct {
 	Listen  string `help:"${help_listen}" env:"LINN_LISTEN" placeholder:"127.0.0.1:7373"`
 	TLSCert string `help:"${help_tls_cert}" env:"LINN_TLS_CERT" name:"tls-cert" placeholder:"FILE"`
 	TLSKey  string `help:"${help_tls_key}" env:"LINN_TLS_KEY" name:"tls-key" placeholder:"FILE"`
+	TLSOwn  bool   `help:"${help_tls_own}" env:"LINN_TLS_OWN" name:"tls-own"`
 	Zone    string `help:"${help_zone}" env:"LINN_ZONE" placeholder:"NAME"`
 }
 
 // defaultListen is this machine alone.
 const defaultListen = "127.0.0.1:7373"
 
-func (s *settings) secure() bool { return s.TLSCert != "" || s.TLSKey != "" }
+func (s *settings) secure() bool { return s.TLSOwn || s.TLSCert != "" || s.TLSKey != "" }
 
 // complete fills what neither flag nor variable gave, and refuses what must
 // not be.
@@ -51,7 +52,9 @@ func (s *settings) complete(a *app, demo bool) error {
 	switch {
 	case demo && s.DB != "":
 		return usageError(a.t("serve.demo-db"))
-	case s.secure() && (s.TLSCert == "" || s.TLSKey == ""):
+	case s.TLSOwn && (s.TLSCert != "" || s.TLSKey != ""):
+		return usageError(a.t("serve.tls-both"))
+	case s.secure() && !s.TLSOwn && (s.TLSCert == "" || s.TLSKey == ""):
 		return usageError(a.t("serve.tls-pair"))
 	}
 	var refused finding.Refusal
@@ -85,13 +88,14 @@ func (s *settings) fromFile(a *app) error {
 	if err != nil {
 		return err
 	}
-	found, refused := parseSettings(data, []string{"listen", "db", "tls_cert", "tls_key", "zone"})
+	found, refused := parseSettings(data, []string{"listen", "db", "tls_cert", "tls_key", "tls_own", "zone"})
 	if len(refused) > 0 {
 		return a.refuse(path, refused)
 	}
 	for key, into := range map[string]*string{"listen": &s.Listen, "db": &s.DB, "tls_cert": &s.TLSCert, "tls_key": &s.TLSKey, "zone": &s.Zone} {
 		*into = cmp.Or(*into, found[key])
 	}
+	s.TLSOwn = s.TLSOwn || found["tls_own"] == "yes"
 	return nil
 }
 

@@ -150,12 +150,15 @@ func (b timedBody) Read(p []byte) (int, error) {
 	return n, err
 }
 
-type personKey struct{}
+type (
+	personKey struct{}
+	lockedKey struct{}
+)
 
 // session finds the person and hands them on with the request.
 func (g *Guard) session(next http.Handler) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		person, err := g.Door.who(r)
+		person, locked, err := g.Door.who(r)
 		if err != nil {
 			if g.Broken != nil {
 				g.Broken(r, err)
@@ -163,7 +166,9 @@ func (g *Guard) session(next http.Handler) http.Handler {
 			g.refuse(w, r, http.StatusInternalServerError, "internal")
 			return
 		}
-		if person != "" {
+		if person != "" && locked {
+			r = r.WithContext(context.WithValue(r.Context(), lockedKey{}, person))
+		} else if person != "" {
 			r = r.WithContext(context.WithValue(r.Context(), personKey{}, person))
 		}
 		next.ServeHTTP(w, r)
@@ -174,6 +179,13 @@ func (g *Guard) session(next http.Handler) http.Handler {
 func Person(ctx context.Context) (id string, ok bool) {
 	id, ok = ctx.Value(personKey{}).(string)
 	return id, ok
+}
+
+// LockedPerson is the id of the person whose session is covered: they are not
+// signed in until they unlock it.
+func LockedPerson(ctx context.Context) (id string, locked bool) {
+	id, locked = ctx.Value(lockedKey{}).(string)
+	return id, locked
 }
 
 func (g *Guard) refuse(w http.ResponseWriter, r *http.Request, status int, code string) {

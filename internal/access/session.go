@@ -6,6 +6,7 @@ import (
 	"crypto/sha256"
 	"encoding/base64"
 	"fmt"
+	"slices"
 	"sync"
 	"time"
 )
@@ -20,6 +21,15 @@ type Session struct {
 	Person   string
 	Began    time.Time
 	LastSeen time.Time
+
+	Device  string // what the browser says it is, shortened
+	Address string // where it signed in from
+	Locked  bool   // covered by its person; only Unlock opens it again
+
+	// PIN is the encoded hash of the short number that unlocks this one
+	// session, "" for none; Tries counts wrong ones.
+	PIN   string
+	Tries int
 }
 
 // SessionStore keeps sessions. Get answers false when there is none; Touch
@@ -31,6 +41,11 @@ type SessionStore interface {
 	Get(ctx context.Context, key [sha256.Size]byte) (Session, bool, error)
 	Drop(ctx context.Context, key [sha256.Size]byte) error
 	DropPerson(ctx context.Context, person string) error
+
+	// Of lists a person's sessions. Change edits a session that still exists,
+	// as one step.
+	Of(ctx context.Context, person string) ([]Session, error)
+	Change(ctx context.Context, key [sha256.Size]byte, edit func(*Session)) error
 	DropBefore(ctx context.Context, lastSeen time.Time) error
 }
 
@@ -42,18 +57,32 @@ const (
 	AbsoluteTimeout = 12 * time.Hour
 )
 
+// A session that nobody touched for LockAfter is locked; one that can be
+// unlocked with a short number stays so, locked, for PINIdle: our own choice,
+// from one theatre list with its breaks.
+const (
+	LockAfter = 10 * time.Minute
+	PINIdle   = 4 * time.Hour
+)
+
 // Sessions begins, finds and ends sessions.
 type Sessions struct {
 	Store    SessionStore
 	Clock    Clock
 	Idle     time.Duration // 0: IdleTimeout
 	Absolute time.Duration // 0: AbsoluteTimeout
+	Lock     time.Duration // 0: LockAfter
 }
 
 // Begin signs person in under a fresh token and ends the session the browser
 // presented before, if any: a token planted in a browser never becomes a
 // signed-in one.
 func (s *Sessions) Begin(ctx context.Context, person, presented string) (token string, err error) {
+	return s.BeginAt(ctx, Session{Person: person}, presented)
+}
+
+// BeginAt is Begin for a session that knows its device and address.
+func (s *Sessions) BeginAt(ctx context.Context, begun Session, presented string) (token string, err error) {
 	if presented != "" {
 		if err := s.End(ctx, presented); err != nil {
 			return "", err
@@ -65,36 +94,54 @@ func (s *Sessions) Begin(ctx context.Context, person, presented string) (token s
 	}
 	token = base64.RawURLEncoding.EncodeToString(raw[:])
 	now := s.Clock()
-	if err := s.Store.DropBefore(ctx, now.Add(-s.idle())); err != nil {
+	if err := s.Store.DropBefore(ctx, now.Add(-max(s.idle(), PINIdle))); err != nil {
 		return "", fmt.Errorf("access: old sessions: %w", err)
 	}
-	if err := s.Store.Put(ctx, Session{Key: keyOf(token), Person: person, Began: now, LastSeen: now}); err != nil {
+	begun.Key, begun.Began, begun.LastSeen = keyOf(token), now, now
+	if err := s.Store.Put(ctx, begun); err != nil {
 		return "", fmt.Errorf("access: new session: %w", err)
 	}
 	return token, nil
 }
 
 // Find returns the person behind token and notes that they were here. ok is
-// false for an unknown, idle or worn-out session.
+// false for an unknown, locked, idle or worn-out session.
 func (s *Sessions) Find(ctx context.Context, token string) (person string, ok bool, err error) {
-	if token == "" {
-		return "", false, nil
-	}
-	key := keyOf(token)
-	found, ok, err := s.Store.Get(ctx, key)
-	if err != nil || !ok {
+	found, ok, err := s.Look(ctx, token)
+	if err != nil || !ok || found.Locked {
 		return "", false, err
 	}
-	now := s.Clock()
-	if now.Sub(found.LastSeen) > s.idle() || now.Sub(found.Began) > s.absolute() {
-		return "", false, s.Store.Drop(ctx, key)
-	}
-	if now.Sub(found.LastSeen) >= s.idle()/60 { // not a write for every picture on a page
-		if err := s.Store.Touch(ctx, key, now); err != nil {
-			return "", false, err
-		}
-	}
 	return found.Person, true, nil
+}
+
+// Look is Find for a session that may be locked: a locked one is found and is
+// not touched.
+func (s *Sessions) Look(ctx context.Context, token string) (found Session, ok bool, err error) {
+	if token == "" {
+		return found, false, nil
+	}
+	key := keyOf(token)
+	found, ok, err = s.Store.Get(ctx, key)
+	if err != nil || !ok {
+		return found, false, err
+	}
+	now := s.Clock()
+	quiet := now.Sub(found.LastSeen)
+	idle := s.idle()
+	if found.PIN != "" {
+		idle = max(idle, PINIdle)
+	}
+	if quiet > idle || now.Sub(found.Began) > s.absolute() {
+		return found, false, s.Store.Drop(ctx, key)
+	}
+	if !found.Locked && quiet > or(s.Lock, LockAfter) {
+		found.Locked = true
+		return found, true, s.Store.Change(ctx, key, func(at *Session) { at.Locked = true })
+	}
+	if !found.Locked && quiet >= s.idle()/60 { // not a write for every picture on a page
+		err = s.Store.Touch(ctx, key, now)
+	}
+	return found, err == nil, err
 }
 
 // End signs the browser that holds token out.
@@ -170,6 +217,30 @@ func (m *MemorySessions) Drop(_ context.Context, key [sha256.Size]byte) error {
 	m.mu.Lock()
 	defer m.mu.Unlock()
 	delete(m.all, key)
+	return nil
+}
+
+// Of lists a person's sessions, the newest first.
+func (m *MemorySessions) Of(_ context.Context, person string) (list []Session, _ error) {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	for _, s := range m.all {
+		if s.Person == person {
+			list = append(list, s)
+		}
+	}
+	slices.SortFunc(list, func(a, b Session) int { return b.Began.Compare(a.Began) })
+	return list, nil
+}
+
+// Change edits a session.
+func (m *MemorySessions) Change(_ context.Context, key [sha256.Size]byte, edit func(*Session)) error {
+	m.mu.Lock()
+	defer m.mu.Unlock()
+	if s, ok := m.all[key]; ok {
+		edit(&s)
+		m.all[key] = s
+	}
 	return nil
 }
 

@@ -58,6 +58,7 @@ func TestTokenIsLongRandomAndNotStored(t *testing.T) {
 
 func TestIdleAndAbsoluteTimeout(t *testing.T) {
 	s, _, clock := newSessions()
+	s.Lock = AbsoluteTimeout // its own test is TestQuietSessionIsLocked
 	token := begin(t, s, "p1", "")
 	clock.advance(IdleTimeout)
 	mustFind(t, s, token, "p1")
@@ -130,7 +131,7 @@ func TestOldSessionsAreSwept(t *testing.T) {
 	for range 10 {
 		begin(t, s, "p1", "")
 	}
-	clock.advance(IdleTimeout + time.Minute)
+	clock.advance(max(IdleTimeout, PINIdle) + time.Minute)
 	begin(t, s, "p2", "")
 	if len(store.all) != 1 {
 		t.Errorf("%d sessions kept, want 1", len(store.all))

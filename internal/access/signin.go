@@ -116,7 +116,7 @@ func (d *Door) SignOut(w http.ResponseWriter, r *http.Request) error {
 }
 
 func (d *Door) begin(w http.ResponseWriter, r *http.Request, person string) error {
-	token, err := d.Sessions.Begin(r.Context(), person, d.token(r))
+	token, err := d.Sessions.BeginAt(r.Context(), Session{Person: person, Device: deviceOf(r), Address: addressOf(r)}, d.token(r))
 	if err != nil {
 		return err
 	}
@@ -125,22 +125,26 @@ func (d *Door) begin(w http.ResponseWriter, r *http.Request, person string) erro
 }
 
 // who finds the person behind a request, "" when nobody is signed in. A
-// person deactivated since is nobody.
-func (d *Door) who(r *http.Request) (string, error) {
-	person, ok, err := d.Sessions.Find(r.Context(), d.token(r))
+// person deactivated since is nobody. locked says that the session is covered.
+func (d *Door) who(r *http.Request) (person string, locked bool, err error) {
+	found, ok, err := d.Sessions.Look(r.Context(), d.token(r))
 	if err != nil {
-		return "", err
+		return "", false, err
 	}
+	person, locked = found.Person, found.Locked
 	if !ok && d.demoHere(r) {
-		person, ok = d.DemoPerson, d.DemoPerson != ""
+		person, locked, ok = d.DemoPerson, false, d.DemoPerson != ""
 	}
 	if !ok {
-		return "", nil
+		return "", false, nil
+	}
+	if d.demoHere(r) { // nobody has a password there to unlock with
+		locked = false
 	}
 	if _, ok, err = d.Accounts.AccountByID(r.Context(), person); err != nil || !ok {
-		return "", err
+		return "", false, err
 	}
-	return person, nil
+	return person, locked, nil
 }
 
 // forwarding are the headers by which a server in between says so.

@@ -16,6 +16,23 @@ import (
 // letters missing.
 func Sheet(w io.Writer, s *sheet.Sheet, words Words) error {
 	p := newPage(words, s.SideWords+" "+s.Person.Name)
+	p.sheet(s)
+	return p.out(w)
+}
+
+// out writes the document, or says what could not be set.
+func (p *page) out(w io.Writer) error {
+	if p.err != nil {
+		return p.err
+	}
+	if err := p.pdf.Output(w); err != nil {
+		return fmt.Errorf("paper: %w", err)
+	}
+	return nil
+}
+
+// sheet draws the sheet on the page.
+func (p *page) sheet(s *sheet.Sheet) {
 	y := p.head(s)
 	y = p.what(s, y)
 	top := y
@@ -26,13 +43,6 @@ func Sheet(w io.Writer, s *sheet.Sheet, words Words) error {
 	if !s.Signed {
 		p.notSigned()
 	}
-	if p.err != nil {
-		return p.err
-	}
-	if err := p.pdf.Output(w); err != nil {
-		return fmt.Errorf("paper: %w", err)
-	}
-	return nil
 }
 
 // The styles of the sheet, in points.

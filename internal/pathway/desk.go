@@ -137,6 +137,7 @@ func roleWords() string {
 
 func (t *turn) setPassword(person *casebook.Person, password string) (err error) {
 	if password != "" {
+		person.Invite = nil // a link that still lies about sets no other
 		person.Password, err = t.Hash(password, person.Name)
 	}
 	return err
@@ -176,7 +177,7 @@ func (change PersonChange) apply(person *casebook.Person) {
 	if change.Active != nil && person.Active != *change.Active {
 		person.Active = *change.Active
 		if !person.Active {
-			person.Verb = casebook.VerbClose
+			person.Verb, person.Invite = casebook.VerbClose, nil
 		}
 	}
 	if person.Role != surgeon && change.Supervisor == nil {

@@ -400,8 +400,9 @@ func (t *turn) oneCaseASide(patient, root string) error {
 	return nil
 }
 
-// Erase destroys the key of a patient by lawful order of two people. The chain
-// stays and verifies; nobody can read who it was.
+// Erase destroys the key of a patient, and of all records merged into it, by
+// lawful order of two people. The chain stays and verifies; nobody can read
+// who it was.
 func (p *Pathway) Erase(ctx context.Context, by, second casebook.Actor, patient, reason string) error {
 	return p.do(ctx, by, VerbErase, func(t *turn) error {
 		if err := t.two(second, patient, reason); err != nil {
@@ -414,9 +415,34 @@ func (p *Pathway) Erase(ctx context.Context, by, second casebook.Actor, patient,
 		if state.Erased {
 			return refuse("patient-gone", "")
 		}
-		t.touch(casebook.AccessChange, patient, "")
-		return casebook.ErasePatient(t.tx, t.stamp, second.ID, patient, line(reason))
+		return t.eraseKin(second.ID, patient, line(reason))
 	})
+}
+
+// eraseKin destroys the key of a patient and of every record that was merged
+// into it: each holds the same person under a key of its own.
+func (t *turn) eraseKin(second, patient, reason string) error {
+	if err := t.findKin(); err != nil {
+		return err
+	}
+	kin := t.kin[patient]
+	if len(kin) == 0 { // a record merged into another is erased by itself
+		kin = []string{patient}
+	}
+	for _, id := range kin {
+		state, _, err := casebook.Load[casebook.Patient](t.tx, id)
+		if err != nil {
+			return err
+		}
+		if state.Erased {
+			continue
+		}
+		t.touch(casebook.AccessChange, id, "")
+		if err := casebook.ErasePatient(t.tx, t.stamp, second, id, reason); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // two asks for a second permitted person and a reason.

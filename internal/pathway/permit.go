@@ -37,6 +37,7 @@ const (
 	VerbClose      Verb = "close"       //
 	VerbMerge      Verb = "merge"       //
 	VerbErase      Verb = "erase"       //
+	VerbHistory    Verb = "history"     // see earlier revisions of an eye or a person
 
 	VerbShelf     Verb = "shelf"      // see the lenses
 	VerbLens      Verb = "lens"       // add and edit lens models and constants
@@ -48,12 +49,16 @@ const (
 	VerbAccessLog Verb = "access-log" //
 	VerbVerify    Verb = "verify"     //
 	VerbTally     Verb = "tally"      // count passes and lone signatures
+
+	VerbLock       Verb = "lock"         // take a day's list out of the record, to go on without it
+	VerbBreakGlass Verb = "break-glass"  // look at one patient in an emergency
+	VerbReview     Verb = "review-glass" // say afterwards whether that was right
 )
 
 // Verbs lists the verbs in order.
 var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbList, VerbReadBack,
-	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase,
-	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally}
+	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase, VerbHistory,
+	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally, VerbLock, VerbBreakGlass, VerbReview}
 
 const (
 	technician    = casebook.Technician
@@ -92,6 +97,7 @@ var permitted = map[Verb][]casebook.Role{
 	VerbClose:      {trainee, surgeon, nurse},
 	VerbMerge:      {surgeon, nurse, administrator},
 	VerbErase:      {surgeon, administrator},
+	VerbHistory:    {technician, trainee, surgeon, nurse, counsellor, auditor},
 
 	VerbShelf:     {technician, trainee, surgeon, nurse, counsellor, auditor, administrator},
 	VerbLens:      {surgeon},
@@ -103,6 +109,10 @@ var permitted = map[Verb][]casebook.Role{
 	VerbAccessLog: {auditor, administrator},
 	VerbVerify:    {surgeon, auditor, administrator},
 	VerbTally:     {surgeon, auditor, administrator},
+
+	VerbLock:       {trainee, surgeon, nurse},
+	VerbBreakGlass: {technician, trainee, surgeon, nurse, counsellor, auditor, administrator},
+	VerbReview:     {auditor, administrator},
 }
 
 // May reports whether the role may do the verb at all.

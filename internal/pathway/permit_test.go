@@ -36,6 +36,7 @@ move         t r s n . . .
 close        . r s n . . .
 merge        . . s n . . a
 erase        . . s . . . a
+history      t r s n c u .
 shelf        t r s n c u a
 lens         . . s . . . .
 stock        t r s n . . a
@@ -46,6 +47,9 @@ protocol     . . s . . . a
 access-log   . . . . . u a
 verify       . . s . . u a
 tally        . . s . . u a
+lock         . r s n . . .
+break-glass  t r s n c u a
+review-glass . . . . . u a
 `
 
 func grid(t *testing.T) map[Verb]map[casebook.Role]bool {
@@ -129,10 +133,16 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 		VerbCorrect: {
 			func(by casebook.Actor) error { return second(w.Correct(ctx, by, m, "")) },
 			func(by casebook.Actor) error { return w.CorrectPatient(ctx, by, patient, Newest, NewPatient{}, "") }},
-		VerbMove:  {func(by casebook.Actor) error { return w.MoveReadings(ctx, by, Moving{}) }},
+		VerbMove: {func(by casebook.Actor) error { return w.MoveReadings(ctx, by, Moving{}) },
+			func(by casebook.Actor) error { return second(w.FindCard(ctx, by, VerbMove, "H-0001")) }},
 		VerbClose: {func(by casebook.Actor) error { return w.Close(ctx, by, id, Newest, "", "") }},
-		VerbMerge: {func(by casebook.Actor) error { return w.MergePatients(ctx, by, by, patient, patient, "") }},
-		VerbErase: {func(by casebook.Actor) error { return w.Erase(ctx, by, by, patient, "") }},
+		VerbMerge: {func(by casebook.Actor) error { return w.MergePatients(ctx, by, by, patient, patient, "") },
+			func(by casebook.Actor) error { return second(w.FindCard(ctx, by, VerbMerge, "H-0001")) }},
+		VerbErase: {func(by casebook.Actor) error { return w.Erase(ctx, by, by, patient, "") },
+			func(by casebook.Actor) error { return second(w.FindCard(ctx, by, VerbErase, "H-0001")) }},
+		VerbHistory: {
+			func(by casebook.Actor) error { return second(w.CaseHistory(ctx, by, id, Comparison{})) },
+			func(by casebook.Actor) error { return second(w.PatientHistory(ctx, by, patient, Comparison{})) }},
 		VerbShelf: {func(by casebook.Actor) error { return second(w.Shelf(ctx, by)) }},
 		VerbLens: {
 			func(by casebook.Actor) error { return second(w.AddLens(ctx, by, LensForm{})) },
@@ -146,11 +156,19 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return w.SetOwnPassword(ctx, by, "") }},
 		VerbPeople: {
 			func(by casebook.Actor) error { return second(w.AddPerson(ctx, by, NewPerson{})) },
+			func(by casebook.Actor) error { return second(w.Invite(ctx, by, "none", Newest)) },
 			func(by casebook.Actor) error { return w.ChangePerson(ctx, by, PersonChange{ID: "none"}) }},
 		VerbProtocol:  {func(by casebook.Actor) error { return w.SetProtocol(ctx, by, ProtocolForm{ReadingAgeDays: "x"}) }},
 		VerbAccessLog: {func(by casebook.Actor) error { return second(w.AccessLog(ctx, by, LogQuery{})) }},
 		VerbVerify:    {func(by casebook.Actor) error { return second(w.Verify(ctx, by, nil)) }},
-		VerbTally:     {func(by casebook.Actor) error { return second(w.Tally(ctx, by)) }},
+		VerbLock: {
+			func(by casebook.Actor) error { return second(w.DayList(ctx, by, "2026-03-05")) },
+			func(by casebook.Actor) error { return second(w.LockList(ctx, by, "2026-03-05")) }},
+		VerbBreakGlass: {func(by casebook.Actor) error { return w.BreakGlass(ctx, by, id, "") }},
+		VerbReview: {
+			func(by casebook.Actor) error { return second(w.Glasses(ctx, by)) },
+			func(by casebook.Actor) error { return w.ReviewGlass(ctx, by, "none", 0, "") }},
+		VerbTally: {func(by casebook.Actor) error { return second(w.Tally(ctx, by)) }},
 	}
 }
 

@@ -34,6 +34,20 @@ func (p *Pathway) AccessLog(ctx context.Context, by casebook.Actor, q LogQuery) 
 	return list, err
 }
 
+// PatientOf finds the chain of the patient with a second identifier for the
+// access log, and tells nothing else about them.
+func (p *Pathway) PatientOf(ctx context.Context, by casebook.Actor, identifier string) (patient string, err error) {
+	err = p.look(ctx, by, VerbAccessLog, func(t *turn) error {
+		found, known, err := t.patientWith(line(identifier))
+		if err == nil && !known {
+			err = ErrAbsent
+		}
+		patient = found
+		return err
+	})
+	return patient, err
+}
+
 // Verification is what Verify found.
 type Verification struct {
 	casebook.Report

@@ -25,6 +25,8 @@ type turn struct {
 	now   time.Time // in the ward's zone
 	stamp casebook.Stamp
 	log   []casebook.Access
+	sent  Sending
+	glass []casebook.Glass // the role does not allow the verb; these patients may be looked at
 
 	// What one transaction reads again and again.
 	kin     map[string][]string // patient → all records that are this person
@@ -43,6 +45,7 @@ func (p *Pathway) do(ctx context.Context, by casebook.Actor, verb Verb, fn func(
 		if err != nil {
 			return err
 		}
+		t.sent = sendingOf(ctx)
 		if err := fn(t); err != nil {
 			return err
 		}
@@ -67,19 +70,24 @@ func (p *Pathway) look(ctx context.Context, by casebook.Actor, verb Verb, fn fun
 }
 
 func (p *Pathway) turn(tx casebook.Tx, by casebook.Actor, verb Verb) (*turn, error) {
+	now := p.Clock()
 	actor, err := permit(tx, by, verb)
-	if err != nil {
+	glass, broken := brokenGlass(tx, by, verb, err, now)
+	if err != nil && !broken {
 		return nil, err
 	}
-	now := p.Clock()
-	return &turn{Pathway: p, tx: tx, verb: verb, by: actor, now: now,
+	return &turn{Pathway: p, tx: tx, verb: verb, by: actor, now: now, glass: glass,
 		stamp: casebook.StampOf(func() time.Time { return now }, actor)}, nil
 }
 
 // touch notes an access for the log.
 func (t *turn) touch(what, patient, caseID string) {
+	detail := string(t.verb)
+	if t.glass != nil {
+		detail = throughGlass + detail
+	}
 	t.log = append(t.log, casebook.Access{At: t.stamp.At, Zone: t.stamp.Zone, Actor: t.by.ID, What: what,
-		Patient: patient, Case: caseID, Detail: string(t.verb)})
+		Patient: patient, Case: caseID, Detail: detail})
 }
 
 func (t *turn) writeLog(tx casebook.Tx) error {
@@ -114,6 +122,9 @@ type caseAt struct {
 // load reads a case as it was at revision seen.
 func (t *turn) load(id string, seen int) (caseAt, error) {
 	c, head, err := casebook.Load[casebook.Case](t.tx, id)
+	if err == nil {
+		err = t.sees(c.Patient)
+	}
 	if err != nil {
 		return caseAt{}, err
 	}
@@ -138,7 +149,7 @@ func (t *turn) store(was, is caseAt, verb casebook.Verb, reason string) error {
 	if err != nil || same {
 		return err
 	}
-	is.Verb, is.Reason = verb, reason
+	is.Verb, is.Reason, is.Once = verb, reason, t.sent.Once
 	if _, err := casebook.Revise(t.tx, t.stamp, is.id, is.number, is.Case); err != nil {
 		return conflict(t.tx, err)
 	}
@@ -147,9 +158,9 @@ func (t *turn) store(was, is caseAt, verb casebook.Verb, reason string) error {
 	return nil
 }
 
-// sameState compares all but verb and reason.
+// sameState compares all but verb, reason and the key it was sent under.
 func sameState(a, b casebook.Case) (bool, error) {
-	a.Verb, a.Reason, b.Verb, b.Reason = "", "", "", ""
+	a.Verb, a.Reason, b.Verb, b.Reason, a.Once, b.Once = "", "", "", "", "", ""
 	x, errX := casebook.Encode(a)
 	y, errY := casebook.Encode(b)
 	return string(x) == string(y), errors.Join(errX, errY)
@@ -157,6 +168,10 @@ func sameState(a, b casebook.Case) (bool, error) {
 
 // change loads a case, lets edit change a copy of it and stores the result.
 func (t *turn) change(id string, seen int, verb casebook.Verb, reason string, edit func(*caseAt) error) error {
+	seen, stored, err := t.sentBefore(id, seen)
+	if err != nil || stored {
+		return err
+	}
 	was, err := t.load(id, seen)
 	if err != nil {
 		return err

@@ -16,7 +16,9 @@ type DeskView struct {
 	Roles    []Option
 	Refused  []string
 	Form     NewPerson
-	MayLog   bool // may read the access log
+	MayLog   bool   // may read the access log
+	Review   string // broken glass that nobody reviewed
+	Links    []Link // to what the Desk keeps on pages of its own
 }
 
 // PersonView is one account.
@@ -43,6 +45,10 @@ func (s *server) deskPage(w http.ResponseWriter, r *http.Request, by Actor, refu
 	typed.Password = ""
 	v := DeskView{Frame: s.frame(r, by, s.t("place.desk"), "desk"), Editable: d.Editable, Refused: s.refusalText(refused),
 		Form: typed, Roles: s.roles(Role(typed.Role)), MayLog: s.Pathway.May(by, ToReadLog)}
+	v.Links = s.deskLinks(by)
+	if n := s.toReview(r, by); n > 0 {
+		v.Review = s.t("glasses.open", "n", n)
+	}
 	for _, p := range d.People {
 		v.People = append(v.People, PersonView{ID: p.ID, Name: p.Name, Revision: p.Revision, Role: s.t("role." + string(p.Role)), Roles: s.roles(p.Role),
 			Supervisor: p.Supervisor, MaySupervise: p.Role == Surgeon, Closed: p.Closed, NoPassword: !p.Password && v.Demo == nil})
@@ -52,6 +58,19 @@ func (s *server) deskPage(w http.ResponseWriter, r *http.Request, by Actor, refu
 		status = http.StatusUnprocessableEntity
 	}
 	return s.render(w, status, "desk", "page", v)
+}
+
+// deskLinks are the Desk's own pages that the role may use.
+func (s *server) deskLinks(by Actor) (list []Link) {
+	for _, l := range []struct {
+		to   Deed
+		page string
+	}{{ToMerge, "merge"}, {ToErase, "erase"}, {ToVerify, "verify"}, {ToReview, "glass"}} {
+		if s.Pathway.May(by, l.to) {
+			list = append(list, Link{Href: s.prefix + "/desk/" + l.page, Text: s.t(l.page + ".desk")})
+		}
+	}
+	return list
 }
 
 func (s *server) roles(chosen Role) (list []Option) {
@@ -68,7 +87,10 @@ func personForm(r *http.Request) NewPerson {
 
 func (s *server) addPerson(w http.ResponseWriter, r *http.Request, by Actor) error {
 	p := personForm(r)
-	err := s.Pathway.AddPerson(r.Context(), by, p)
+	if p.Password == "" && s.Access.Demo(r) == nil {
+		return s.addInvited(w, r, by, p)
+	}
+	_, err := s.Pathway.AddPerson(r.Context(), by, p)
 	var refused finding.Refusals
 	if errors.As(err, &refused) {
 		return s.deskPage(w, r, by, refused, p)
@@ -77,6 +99,22 @@ func (s *server) addPerson(w http.ResponseWriter, r *http.Request, by Actor) err
 		s.to(w, r, "/desk")
 	}
 	return err
+}
+
+// addInvited adds a person without a password and shows the link by which they
+// set their own.
+func (s *server) addInvited(w http.ResponseWriter, r *http.Request, by Actor, p NewPerson) error {
+	id, err := s.Pathway.AddPerson(r.Context(), by, p)
+	var refused finding.Refusals
+	if errors.As(err, &refused) {
+		return s.deskPage(w, r, by, refused, p)
+	}
+	if err != nil {
+		return err
+	}
+	r.SetPathValue("id", id)
+	r.PostForm.Set("revision", "1")
+	return s.invite(w, r, by)
 }
 
 func (s *server) changePerson(w http.ResponseWriter, r *http.Request, by Actor) error {

@@ -3,6 +3,8 @@ package web
 import (
 	"errors"
 	"net/http"
+	"net/url"
+	"strings"
 
 	"linn/eye"
 	"linn/finding"
@@ -16,6 +18,7 @@ type ErrorView struct {
 	Lines   []string
 	Way     string
 	Link    Link
+	Other   *Link // another way, for an emergency
 }
 
 // fault is how an error looks to a person.
@@ -70,6 +73,9 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 	part := "failed"
 	if !partial(r) {
 		by, _ := s.Access.Who(r)
+		if id := r.PathValue("id"); f.key == "forbidden" && r.Method == http.MethodGet && strings.HasPrefix(r.URL.Path, "/case/") && by.ID != "" {
+			v.Other = &Link{Href: s.prefix + "/case/" + url.PathEscape(id) + "/glass", Text: s.t("glass.link")}
+		}
 		v.Frame = s.frame(r, by, v.Heading, "")
 		part = "page"
 	}

@@ -7,7 +7,6 @@ import (
 	"strconv"
 	"strings"
 
-	"linn/eye"
 	"linn/finding"
 )
 
@@ -162,15 +161,7 @@ type enter func(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 // entered reads the readings of both eyes as typed. Nothing is trimmed or
 // read here: what was typed is what is stored.
 func (s *server) entered(w http.ResponseWriter, r *http.Request, by Actor, store enter) error {
-	m := Measurement{CaseID: r.PathValue("id"), Revision: revision(r), Fellow: whole(r, "fellow"), Eyes: map[eye.Side]map[string]string{}}
-	for _, side := range bothSides {
-		m.Eyes[side] = map[string]string{}
-		for _, key := range entryKeys {
-			if v, ok := r.PostForm[fieldName(side, key)]; ok {
-				m.Eyes[side][key] = v[0]
-			}
-		}
-	}
+	m := typedReadings(r)
 	c, err := store(r.Context(), by, m)
 	if _, asked := r.PostForm[fieldName(bothSides[0], historyKeys[0])]; err == nil && partial(r) && !asked && c.operated() {
 		w.Header().Set("HX-Refresh", "true") // the form has more fields now

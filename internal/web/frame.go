@@ -3,10 +3,12 @@ package web
 import (
 	"net/http"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
 	"linn/eye"
+	"linn/internal/access"
 	"linn/internal/locale"
 	"linn/unit"
 )
@@ -21,6 +23,7 @@ type Frame struct {
 	Script []string
 	Places []Link
 	Me     string // name and role of who is signed in, "" for nobody
+	Own    *OwnView
 	Demo   *DemoBar
 	Notice []string // what is wrong with the program or its clock
 	Back   string   // path to return to after changing the theme
@@ -28,6 +31,13 @@ type Frame struct {
 	Print  bool
 
 	Identity *IdentityView // on clinical pages
+}
+
+// OwnView is what the script needs to know of a signed-in person: when the
+// page covers itself, and the key of what could not be sent.
+type OwnView struct {
+	Outbox string // hexadecimal; "" in the demo, which keeps nothing
+	Lock   string // seconds without a touch
 }
 
 // Link is a place to go.
@@ -64,7 +74,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 		Prefix: s.prefix,
 		Theme:  themeOf(r),
 		Style:  s.prefix + s.assets.url("linn.css"),
-		Script: []string{s.prefix + s.assets.url("htmx/htmx.min.js"), s.prefix + s.assets.url("linn.js")},
+		Script: []string{s.prefix + s.assets.url("htmx/htmx.min.js"), s.prefix + s.assets.url("keep.js"), s.prefix + s.assets.url("linn.js")},
 		Back:   s.prefix + pageOf(r),
 		Notice: s.notices(),
 	}
@@ -77,6 +87,12 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 			f.Places = append(f.Places, Link{s.prefix + "/" + place, s.t("place." + place), place == here})
 		}
 	}
+	if by.ID != "" {
+		f.Own = &OwnView{Outbox: s.Access.OutboxKey(r.Context(), by)}
+		if s.Access.Demo(r) == nil {
+			f.Own.Lock = strconv.Itoa(int(access.LockAfter.Seconds()))
+		}
+	}
 	for _, a := range s.Access.Demo(r) {
 		if f.Demo == nil {
 			f.Demo = &DemoBar{}
@@ -87,6 +103,12 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 	return f
 }
 
+// Both end the addresses whose form and page are one.
+var (
+	ownPages  = []string{"person", "correct", "move", "glass", "operation", "visit"}
+	deskPages = []string{"protocol", "merge", "erase", "verify"}
+)
+
 // pageOf is the page a request belongs to: the answer to a refused form has
 // the form's address, where there is nothing to look at.
 func pageOf(r *http.Request) string {
@@ -95,11 +117,13 @@ func pageOf(r *http.Request) string {
 	}
 	part := strings.Split("/"+strings.Trim(r.URL.EscapedPath(), "/"), "/") // "", "case", id, form
 	switch {
-	case part[1] == "case" && len(part) == 4 && slices.Contains([]string{"person", "operation", "visit"}, part[3]):
+	case part[1] == "case" && len(part) == 4 && slices.Contains(ownPages, part[3]):
 		return r.URL.EscapedPath()
 	case part[1] == "case" && len(part) >= 4:
 		return "/case/" + part[2]
-	case part[1] == "desk" && part[len(part)-1] != "protocol", part[1] == "shelf":
+	case part[1] == "list" && len(part) == 4:
+		return "/list/" + part[2]
+	case part[1] == "desk" && !slices.Contains(deskPages, part[len(part)-1]), part[1] == "shelf", part[1] == "me":
 		return "/" + part[1]
 	}
 	return r.URL.EscapedPath()
@@ -117,6 +141,9 @@ func (s *server) notices() (list []string) {
 func (s *server) clinical(r *http.Request, by Actor, title string, id Identity) Frame {
 	f := s.frame(r, by, s.t("title.clinical", "side", s.side(id.Side), "name", id.Name, "title", title), "ward")
 	f.Identity = s.identity(id)
+	if by.ID != "" && !s.Pathway.May(by, ToLook) {
+		f.Notice = append(f.Notice, s.t("glass.notice"))
+	}
 	return f
 }
 

@@ -58,6 +58,8 @@ func galleryHandler(o Options) http.Handler {
 
 // canned answers every call with what it was given; nothing is stored.
 type canned struct {
+	cannedChain
+	cannedKeys
 	who      Actor
 	people   []Actor
 	empty    bool
@@ -103,14 +105,14 @@ func (c *canned) Sheet(context.Context, Actor, string) (Sheet, error)   { return
 func (c *canned) Cornea(context.Context, Actor, string) (CorneaCase, error) {
 	return c.cornea, nil
 }
-func (c *canned) Incise(context.Context, Actor, IncisionForm) error       { return c.failure }
-func (c *canned) Shelf(context.Context, Actor) (Shelf, error)             { return c.shelf, c.failure }
-func (c *canned) AddModel(context.Context, Actor, NewModel) error         { return c.failure }
-func (c *canned) Stock(context.Context, Actor, StockChange) error         { return c.failure }
-func (c *canned) AddMachine(context.Context, Actor, MachineForm) error    { return c.failure }
-func (c *canned) Desk(context.Context, Actor) (Desk, error)               { return c.desk, c.failure }
-func (c *canned) AddPerson(context.Context, Actor, NewPerson) error       { return c.failure }
-func (c *canned) ChangePerson(context.Context, Actor, PersonChange) error { return c.failure }
+func (c *canned) Incise(context.Context, Actor, IncisionForm) error           { return c.failure }
+func (c *canned) Shelf(context.Context, Actor) (Shelf, error)                 { return c.shelf, c.failure }
+func (c *canned) AddModel(context.Context, Actor, NewModel) error             { return c.failure }
+func (c *canned) Stock(context.Context, Actor, StockChange) error             { return c.failure }
+func (c *canned) AddMachine(context.Context, Actor, MachineForm) error        { return c.failure }
+func (c *canned) Desk(context.Context, Actor) (Desk, error)                   { return c.desk, c.failure }
+func (c *canned) AddPerson(context.Context, Actor, NewPerson) (string, error) { return "p9", c.failure }
+func (c *canned) ChangePerson(context.Context, Actor, PersonChange) error     { return c.failure }
 
 func (c *canned) Person(context.Context, Actor, string) (PersonForm, error) {
 	return c.person, c.failure
@@ -167,7 +169,7 @@ func galleryCases() []galleryCase {
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
 	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
-	return slices.Concat(galleryAfter(), corneaCases(), []galleryCase{
+	return slices.Concat(galleryAfter(), corneaCases(), chainCases(), keyCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),

@@ -64,9 +64,9 @@ func (r *recorder) Stock(_ context.Context, _ Actor, s StockChange) error {
 	r.got = s
 	return r.failure
 }
-func (r *recorder) AddPerson(_ context.Context, _ Actor, p NewPerson) error {
+func (r *recorder) AddPerson(_ context.Context, _ Actor, p NewPerson) (string, error) {
 	r.got = p
-	return r.failure
+	return "p9", r.failure
 }
 func (r *recorder) ChangePerson(_ context.Context, _ Actor, p PersonChange) error {
 	r.got = p

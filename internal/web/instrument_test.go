@@ -78,7 +78,7 @@ func TestInstrumentToScale(t *testing.T) {
 				}
 			}
 			circle := figures.FindAllString(parts["retina"][strings.Index(parts["retina"], "<circle"):], -1)
-			if got := (number(t, circle[0]) - f.left) / f.scale; math.Abs(got-e.length) > 0.01 {
+			if got := (plotted(t, circle[0]) - f.left) / f.scale; math.Abs(got-e.length) > 0.01 {
 				t.Errorf("retina at %.3f mm of %v", got, e.length)
 			}
 			rays := strings.Split(parts["rays"], "<path ")[1:]
@@ -88,7 +88,7 @@ func TestInstrumentToScale(t *testing.T) {
 			for i, r := range rays {
 				xy := figures.FindAllString(path.FindStringSubmatch("<path " + r)[1], -1)
 				for k, p := range in.Rays[i] {
-					if x, y := number(t, xy[2*k]), number(t, xy[2*k+1]); math.Abs((x-f.left)/f.scale-p[0]) > 0.01 || math.Abs((f.axis-y)/f.scale-p[1]) > 0.01 {
+					if x, y := plotted(t, xy[2*k]), plotted(t, xy[2*k+1]); math.Abs((x-f.left)/f.scale-p[0]) > 0.01 || math.Abs((f.axis-y)/f.scale-p[1]) > 0.01 {
 						t.Errorf("ray %d meets surface %d at %v, drawn at %v %v", i, k, p, x, y)
 					}
 				}
@@ -97,7 +97,7 @@ func TestInstrumentToScale(t *testing.T) {
 	}
 }
 
-func number(t *testing.T, s string) float64 {
+func plotted(t *testing.T, s string) float64 {
 	t.Helper()
 	v, err := strconv.ParseFloat(s, 64)
 	if err != nil {
@@ -117,7 +117,7 @@ func TestInstrumentLabels(t *testing.T) {
 		}
 		var boxes []box
 		for _, m := range texts.FindAllStringSubmatch(InstrumentSVG(locale.English, &in), -1) {
-			x, y, s := number(t, m[1]), number(t, m[2]), number(t, size.FindStringSubmatch(m[3])[1])
+			x, y, s := plotted(t, m[1]), plotted(t, m[2]), plotted(t, size.FindStringSubmatch(m[3])[1])
 			w := 0.62 * s * float64(utf8.RuneCountInString(m[4]))
 			switch {
 			case strings.Contains(m[3], "middle"):

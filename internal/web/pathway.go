@@ -16,6 +16,10 @@ import (
 // page can say in words are [ErrNotFound], [ErrForbidden], [*Conflict] and
 // finding.Refusals; any other is a fault of the machinery.
 type Pathway interface {
+	Chains
+	Days
+	Emergencies
+
 	// Ward lists the eyes to do, in list order.
 	Ward(ctx context.Context, by Actor) (Ward, error)
 	// StartCase opens a case for one eye and returns its id.
@@ -70,7 +74,8 @@ type Pathway interface {
 	Stock(ctx context.Context, by Actor, s StockChange) error
 
 	Desk(ctx context.Context, by Actor) (Desk, error)
-	AddPerson(ctx context.Context, by Actor, p NewPerson) error
+	// AddPerson adds an account; without a password it waits for an invitation.
+	AddPerson(ctx context.Context, by Actor, p NewPerson) (id string, err error)
 	ChangePerson(ctx context.Context, by Actor, p PersonChange) error
 	// Protocol is the ward's own rules, as the form to settle them.
 	Protocol(ctx context.Context, by Actor) (Protocol, error)
@@ -102,6 +107,8 @@ const (
 // Access is what the pages ask of the accounts: who is there, and the doors.
 // It keeps sessions in cookies of its own.
 type Access interface {
+	Keys
+
 	// Who is signed in on this request.
 	Who(r *http.Request) (Actor, bool)
 	// SignIn opens a session; a wrong name or password is ErrWrongPassword,
@@ -213,8 +220,9 @@ type Protocol struct {
 
 // LogQuery chooses lines of the access log.
 type LogQuery struct {
-	Person string // id, "" for everybody
-	Before int64  // only lines with a smaller number; 0: from the newest
+	Person     string // id, "" for everybody
+	Identifier string // of the patient, "" for all
+	Before     int64  // only lines with a smaller number; 0: from the newest
 }
 
 // LogLine is one line of the access log.

@@ -20,6 +20,13 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/lens": "choose", "POST /case/{id}/phases": "phases", "POST /case/{id}/confirm": "read-back", "POST /case/{id}/sign": "sign", "POST /case/{id}/list": "list",
 	"POST /case/{id}/reopen": "reopen", "POST /case/{id}/close": "close", "GET /case/{id}/sheet": "sheet", "GET /case/{id}/sheet.pdf": "sheet",
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
+	"GET /case/{id}/history": "history", "GET /patient/{id}/history": "history", "GET /case/{id}/correct": "correct", "POST /case/{id}/correct": "correct",
+	"GET /case/{id}/move": "move", "POST /case/{id}/move": "move", "GET /desk/merge": "merge", "POST /desk/merge": "merge", "GET /desk/erase": "erase",
+	"GET /list/{day}": "lock", "POST /list/{day}/pack": "lock", "POST /list/{day}/print": "lock",
+	"POST /desk/person/{id}/invite": "people", "GET /desk/glass": "review-glass", "POST /desk/glass/{id}": "review-glass",
+	"GET /case/{id}/glass": "", "POST /case/{id}/glass": "", "GET /me": "", "POST /me/password": "", "POST /me/pin": "", "POST /me/session": "",
+	"POST /me/everywhere": "", "POST /lock": "", "POST /here": "",
+	"POST /desk/erase": "erase", "GET /desk/verify": "verify", "POST /desk/verify": "verify",
 	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
 	"GET /case/{id}/operation": "eye", "POST /case/{id}/operation": "operate", "GET /case/{id}/visit": "eye", "POST /case/{id}/visit": "follow-up",
 	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
@@ -33,13 +40,13 @@ var needed = map[string]pathway.Verb{
 
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
-	Technician:    "attach round follow-up trace ward open-case eye measure correct read-back sheet shelf stock machine desk",
-	Trainee:       "operate attach round follow-up trace ward open-case eye measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
-	Surgeon:       "operate attach round follow-up trace ward open-case eye measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
-	Nurse:         "operate attach round follow-up trace ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
-	Counsellor:    "round trace ward open-case eye list shelf desk",
-	Auditor:       "round ward eye shelf desk access-log",
-	Administrator: "ward shelf stock desk people protocol access-log",
+	Technician:    "attach round follow-up trace ward open-case eye history measure correct move read-back sheet shelf stock machine desk",
+	Trainee:       "operate attach round follow-up trace ward open-case eye history measure correct move choose phases list read-back sign sheet lock reopen close shelf stock machine desk",
+	Surgeon:       "operate attach round follow-up trace ward open-case eye history measure correct move pass choose phases list read-back sign sheet lock reopen close merge erase shelf lens stock machine desk protocol verify",
+	Nurse:         "operate attach round follow-up trace ward open-case eye history measure correct move list read-back sheet lock reopen close merge shelf stock machine desk",
+	Counsellor:    "round trace ward open-case eye history list shelf desk",
+	Auditor:       "round ward eye history shelf desk access-log verify review-glass",
+	Administrator: "ward merge erase shelf stock desk people protocol access-log verify review-glass",
 }
 
 // inRole names somebody of the demo for each role.
@@ -58,7 +65,7 @@ func allRoutes(t *testing.T) []route {
 // at is the address of a route for a case or person.
 func (r route) at(id string) (method, path string) {
 	method, path, _ = strings.Cut(r.pattern, " ")
-	return method, strings.NewReplacer("{id}", id, "{n}", "1", "{$}", "", "{sum}", "0", "{name...}", "x", "{page}", "chamber").Replace(path)
+	return method, strings.NewReplacer("{id}", id, "{n}", "1", "{$}", "", "{sum}", "0", "{name...}", "x", "{page}", "chamber", "{token}", "0", "{day}", "2026-03-05").Replace(path)
 }
 
 // Every role on every route: who may not is told so, and nothing is done; who
@@ -78,16 +85,19 @@ func TestRolesOnRoutes(t *testing.T) {
 				continue
 			}
 			method, path := r.at(id)
-			if strings.HasPrefix(path, "/desk/person/") {
-				path = "/desk/person/" + h.who["Perrin Wrackline"]
+			if strings.HasPrefix(path, "/desk/") {
+				path = strings.Replace(path, id, h.who["Perrin Wrackline"], 1)
 			}
-			w := v.send(method, path, "")
+			w := v.send(method, path, "code=0000-0000-0000-0000")
 			may := verb == "" || strings.Contains(" "+byRole[role]+" ", " "+string(verb)+" ")
 			if told := w.Code == http.StatusForbidden; told == may {
 				t.Errorf("%s on %s: status %d, may: %v", role, r.pattern, w.Code, may)
 			}
 			if w.Code >= 500 {
 				t.Errorf("%s on %s: status %d", role, r.pattern, w.Code)
+			}
+			if path == "/me/everywhere" {
+				v = h.as(name) // back in
 			}
 		}
 	}
@@ -192,12 +202,17 @@ func TestTypedTextIsEscaped(t *testing.T) {
 	h.says("person", admin.post("/desk/person", "name", "P"+evil, "role", "nurse", "password", "three words here"), http.StatusSeeOther)
 	gated := h.cases["Celindra Kelpstone"]
 	h.says("pass", surgeon.change(gated, "pass", "code", "length-very-short", "field", "axial_length_mm", "reason", "R"+evil), http.StatusSeeOther)
+	h.says("correction", nurse.change(id, "correct", "right.acd_mm", "3.21", "reason", "C"+evil), http.StatusSeeOther)
+	h.says("glass", admin.post("/case/"+id+"/glass", "reason", "G"+evil), http.StatusSeeOther)
+	auditor := h.as("Tormund Larkness")
+	h.says("review", auditor.post("/desk/glass/"+h.who["Ineva Rookhaven"], "n", "1", "note", "W"+evil), http.StatusSeeOther)
+	h.says("protocol", surgeon.post("/desk/protocol", "revision", h.protocolRevision(surgeon), "hospital", "H"+evil, "places", "Q"+evil, "recalled", "Z"+evil, "reason", "because"), http.StatusSeeOther)
 	seen := map[string]bool{}
 	for _, page := range []struct {
 		v    *visitor
 		path string
 	}{{nurse, "/ward"}, {nurse, "/ward?q=" + "%3Cscript%3E"}, {nurse, "/case/" + id}, {surgeon, "/case/" + id}, {nurse, "/case/" + id + "/sheet"}, {surgeon, "/shelf"}, {admin, "/desk"},
-		{surgeon, "/case/" + gated}, {surgeon, "/case/" + gated + "/sheet"}, {nurse, "/case/" + id + "?lens=" + "%3Cscript%3E"}} {
+		{nurse, "/case/" + id + "/history"}, {nurse, "/case/" + id + "/correct"}, {nurse, "/list/2026-03-05"}, {auditor, "/desk/glass"}, {surgeon, "/desk/protocol"}, {surgeon, "/case/" + gated}, {surgeon, "/case/" + gated + "/sheet"}, {nurse, "/case/" + id + "?lens=" + "%3Cscript%3E"}} {
 		body := page.v.get(page.path).Body.String()
 		if strings.Contains(body, "<script>") || strings.Contains(body, "<img") {
 			t.Errorf("%s shows typed text as page", page.path)
@@ -216,11 +231,15 @@ func TestTypedTextIsEscaped(t *testing.T) {
 			t.Errorf("a refusal shows typed text as page: %d", w.Code)
 		}
 	}
-	for _, want := range []string{"N", "I", "A", "D", "O", "L", "T", "M", "P", "R"} {
+	for _, want := range []string{"N", "I", "A", "D", "O", "L", "T", "M", "P", "R", "C", "G", "W", "H", "Q", "Z"} {
 		if !seen[want] {
 			t.Errorf("the text of field %s was seen on no page", want)
 		}
 	}
+}
+
+func (h *house) protocolRevision(v *visitor) string {
+	return regexp.MustCompile(`name="revision" value="(\d+)"`).FindStringSubmatch(v.get("/desk/protocol").Body.String())[1]
 }
 
 // Accounts: the first person, the door, its limits, and what ends a session.
@@ -265,11 +284,11 @@ func TestNoSuchCase(t *testing.T) {
 	h := newHouse(t, true)
 	v := h.as("Corvan Eskerling")
 	for _, r := range allRoutes(t) {
-		if !strings.HasPrefix(strings.Fields(r.pattern)[1], "/case/{id}") {
+		if at := strings.Fields(r.pattern)[1]; at == "/case/{id}/glass" && r.pattern[:3] == "GET" || !strings.HasPrefix(at, "/case/{id}") && !strings.HasPrefix(at, "/patient/{id}") {
 			continue
 		}
 		method, path := r.at("no-such-case")
-		w := v.send(method, path, "reason=because&who=&read=name&read=side&read=length&read=k&read=lens&why=dropped&date=2026-03-05")
+		w := v.send(method, path, "reason=because+of+that&who=&read=name&read=side&read=length&read=k&read=lens&why=dropped&date=2026-03-05")
 		h.says(r.pattern, w, http.StatusNotFound, "not in this ward’s record")
 	}
 }

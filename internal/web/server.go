@@ -7,11 +7,13 @@ import (
 	"html/template"
 	"log/slog"
 	"net/http"
+	"regexp"
 	"runtime/debug"
 	"strings"
 
 	"linn/finding"
 	"linn/internal/locale"
+	"linn/internal/pathway"
 )
 
 // Options are what the pages stand on.
@@ -77,6 +79,12 @@ func (s *server) guard(next http.Handler) http.Handler {
 	return http.NewCrossOriginProtection().Handler(inner)
 }
 
+// sendingShape is the key under which the page's script sends what was typed;
+// mostAfter bounds the list of those it had no answer to.
+var sendingShape = regexp.MustCompile(`^[0-9a-f]{32}$`)
+
+const mostAfter = 2000
+
 // handle runs a page for whoever is signed in and says its error in words.
 func (s *server) handle(rt route) http.Handler {
 	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
@@ -87,12 +95,26 @@ func (s *server) handle(rt route) http.Handler {
 			}
 		}()
 		by, ok := s.Access.Who(r)
-		if !ok && !rt.open {
+		who, locked := s.Access.Locked(r)
+		if !ok && !locked && !rt.open {
 			s.leadIn(w, r)
 			return
 		}
 		if err := r.ParseForm(); err != nil {
 			s.fail(w, r, errBadForm)
+			return
+		}
+		if once, after := r.PostForm.Get("once"), r.PostForm.Get("after"); once != "" || after != "" {
+			if !sendingShape.MatchString(once) || len(after) > mostAfter {
+				s.fail(w, r, errBadForm)
+				return
+			}
+			r = r.WithContext(pathway.WithSending(r.Context(), pathway.Sending{Once: once, After: after}))
+		}
+		if locked && !rt.open {
+			if err := s.locked(w, r, who); err != nil {
+				s.fail(w, r, err)
+			}
 			return
 		}
 		if err := rt.page(w, r, by); err != nil {

@@ -38,6 +38,7 @@ type SignView struct {
 	ClosedWhy  []Option
 	Closed     string
 	PersonHref string // where to correct who this is, "" for those who may not
+	Links      []Link // to the eye's history and what puts it right
 	SheetHref  string
 	SheetText  string
 }
@@ -60,6 +61,7 @@ func (s *server) signView(c *EyeCase, by Actor) SignView {
 	if s.Pathway.May(by, ToCorrect) && c.Closed == "" {
 		v.PersonHref = s.prefix + "/case/" + c.CaseID + "/person"
 	}
+	v.Links = s.chainLinks(by, c)
 	for _, n := range p.Needs {
 		word := s.t("need.open")
 		if n.Met {

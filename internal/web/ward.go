@@ -28,6 +28,7 @@ type WardView struct {
 // WardGroup is one theatre list, or the eyes on no list.
 type WardGroup struct {
 	Title string
+	Pack  string // where the list is locked, "" for those who may not
 	Rows  []WardRowView
 }
 
@@ -80,7 +81,7 @@ func (s *server) ward(w http.ResponseWriter, r *http.Request, by Actor) error {
 	if n := ward.Waiting; ward.Round && n.Due+n.Overdue+n.Lost > 0 {
 		v.Waiting, v.Late = s.t("ward.waiting", "due", index(n.Due), "overdue", index(n.Overdue), "lost", index(n.Lost)), n.Overdue+n.Lost > 0
 	}
-	v.Groups = s.wardGroups(ward.Rows, filter)
+	v.Groups = s.wardGroups(ward.Rows, filter, s.Pathway.May(by, ToLock))
 	shown := 0
 	for _, g := range v.Groups {
 		shown += len(g.Rows)
@@ -102,7 +103,7 @@ func (s *server) wardCount(all, shown int, filter string) string {
 }
 
 // wardGroups keeps the order of rows and opens a group at each new list.
-func (s *server) wardGroups(rows []WardRow, filter string) []WardGroup {
+func (s *server) wardGroups(rows []WardRow, filter string, lock bool) []WardGroup {
 	var groups []WardGroup
 	last := unit.Date{Year: -1}
 	for _, row := range rows {
@@ -111,11 +112,14 @@ func (s *server) wardGroups(rows []WardRow, filter string) []WardGroup {
 			continue
 		}
 		if row.List != last {
-			title := s.t("ward.unlisted")
+			g := WardGroup{Title: s.t("ward.unlisted")}
 			if row.List.Known() {
-				title = s.t("list.heading", "date", s.date(row.List))
+				g.Title = s.t("list.heading", "date", s.date(row.List))
+				if lock {
+					g.Pack = s.prefix + "/list/" + row.List.String()
+				}
 			}
-			groups, last = append(groups, WardGroup{Title: title}), row.List
+			groups, last = append(groups, g), row.List
 		}
 		g := &groups[len(groups)-1]
 		g.Rows = append(g.Rows, v)

@@ -76,7 +76,13 @@ func (a *ward) SetProtocol(ctx context.Context, by Actor, p Protocol) error {
 const linesOnPage = 100
 
 func (a *ward) AccessLog(ctx context.Context, by Actor, q LogQuery) (list []LogLine, more bool, err error) {
-	lines, err := a.Pathway.AccessLog(ctx, actorOf(by), pathway.LogQuery{Actor: q.Person, Before: q.Before, Limit: linesOnPage + 1})
+	patient, err := "", error(nil)
+	if q.Identifier != "" {
+		if patient, err = a.PatientOf(ctx, actorOf(by), q.Identifier); err != nil {
+			return nil, false, said(err)
+		}
+	}
+	lines, err := a.Pathway.AccessLog(ctx, actorOf(by), pathway.LogQuery{Patient: patient, Actor: q.Person, Before: q.Before, Limit: linesOnPage + 1})
 	if more = len(lines) > linesOnPage; more {
 		lines = lines[:linesOnPage]
 	}

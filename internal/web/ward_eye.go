@@ -31,6 +31,9 @@ func (a *ward) eyeCase(ctx context.Context, by Actor, j *pathway.Journey, model 
 	c := EyeCase{Identity: identityOf(j), SavedAt: j.SavedAt, SavedBy: j.SavedBy, Editable: j.May[pathway.VerbMeasure],
 		Fellow: j.FellowRevision, Refused: j.Refused, MayClose: j.May[pathway.VerbClose],
 		Right: a.readings(j, eye.Right), Left: a.readings(j, eye.Left)}
+	if j.Erased {
+		c.Name = a.t("erased.name")
+	}
 	if j.State == pathway.StateClosed {
 		c.Closed = j.Closed
 	}

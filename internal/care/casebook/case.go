@@ -96,6 +96,10 @@ type Case struct {
 
 	MovedFrom []Moved `json:"moved_from,omitempty"` // readings that came from another case
 	Masked    []Mask  `json:"masked,omitempty"`     // readings that belong to another case
+
+	// Once is the key under which a browser sent what this revision holds: what
+	// is sent again under it was stored already. It is of this revision alone.
+	Once string `json:"once,omitempty"`
 }
 
 // Kind is KindCase.

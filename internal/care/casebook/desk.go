@@ -17,6 +17,9 @@ type Person struct {
 	// Password is the encoded argon2id hash, empty when the person has no
 	// account of their own.
 	Password string `json:"password,omitempty"`
+
+	Invite *Invitation `json:"invite,omitempty"`
+	Glass  []Glass     `json:"glass,omitempty"`
 }
 
 // Kind is KindPerson.

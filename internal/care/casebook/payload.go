@@ -11,7 +11,7 @@ import (
 )
 
 // Payload is what a revision holds: one of Patient, Case, Person, LensModel,
-// Machine, Protocol, Ward.
+// Machine, Protocol, List, Ward.
 type Payload interface {
 	Kind() Kind
 	Format() string
@@ -25,6 +25,7 @@ var formats = map[Kind][]string{
 	KindLens:     {LensModel{}.Format()},
 	KindMachine:  {Machine{}.Format()},
 	KindProtocol: {Protocol{}.Format()},
+	KindList:     {List{}.Format()},
 	KindWard:     {Ward{}.Format()},
 }
 
@@ -125,6 +126,8 @@ func understood(r Revision) error {
 		return Decode(r, new(Machine))
 	case KindProtocol:
 		return Decode(r, new(Protocol))
+	case KindList:
+		return Decode(r, new(List))
 	}
 	return Decode(r, new(Ward))
 }

@@ -19,11 +19,12 @@ const (
 	KindPerson   Kind = "person"
 	KindLens     Kind = "lens"
 	KindProtocol Kind = "protocol"
+	KindList     Kind = "list"
 	KindWard     Kind = "ward"
 )
 
 // Kinds lists the kinds; the ward chain, which lists the others, is last.
-var Kinds = []Kind{KindPatient, KindCase, KindPerson, KindLens, KindMachine, KindProtocol, KindWard}
+var Kinds = []Kind{KindPatient, KindCase, KindPerson, KindLens, KindMachine, KindProtocol, KindList, KindWard}
 
 // The chains that exist once.
 const (

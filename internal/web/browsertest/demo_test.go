@@ -2,6 +2,7 @@ package browsertest
 
 import (
 	"crypto/rand"
+	"net/http"
 	"net/http/httptest"
 	"testing"
 	"time"
@@ -31,6 +32,13 @@ var nepal = time.FixedZone("+05:45", 5*3600+45*60)
 // invented ward and lets one choose who to be.
 func workbench(t *testing.T, demo bool) *bench {
 	t.Helper()
+	return workbenchOver(t, demo, func(h http.Handler) http.Handler { return h })
+}
+
+// workbenchOver is workbench behind something that stands between it and the
+// browser.
+func workbenchOver(t *testing.T, demo bool, between func(http.Handler) http.Handler) *bench {
+	t.Helper()
 	b := &bench{browser: open(t), now: time.Date(2026, 3, 2, 9, 30, 0, 0, nepal), who: map[string]casebook.Actor{}, cases: map[string]string{}}
 	record, err := store.Open(t.Context(), t.TempDir(), store.Options{})
 	if err != nil {
@@ -50,7 +58,7 @@ func workbench(t *testing.T, demo bool) *bench {
 	if err != nil {
 		t.Fatal(err)
 	}
-	server := httptest.NewServer(handler)
+	server := httptest.NewServer(between(handler))
 	b.base = server.URL
 	t.Cleanup(func() {
 		server.Close()

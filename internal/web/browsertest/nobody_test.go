@@ -8,9 +8,10 @@ import (
 )
 
 // nobody is an Access with no accounts: the gallery brings its own.
-type nobody struct{}
+type nobody struct{ web.Keys }
 
-func (nobody) Who(*http.Request) (web.Actor, bool) { return web.Actor{}, false }
+func (nobody) Locked(*http.Request) (web.Actor, bool) { return web.Actor{}, false }
+func (nobody) Who(*http.Request) (web.Actor, bool)    { return web.Actor{}, false }
 func (nobody) SignIn(http.ResponseWriter, *http.Request, string, string) error {
 	return web.ErrWrongPassword
 }

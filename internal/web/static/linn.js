@@ -142,7 +142,9 @@
   window.addEventListener("pagehide", function () {
     var form = document.querySelector("form[data-keep]");
     if (!dirty || !form) return;
-    fetch(form.action, { method: "POST", body: new URLSearchParams(new FormData(form)), keepalive: true });
+    var body = new URLSearchParams(new FormData(form));
+    if (window.linnKeep) window.linnKeep.sending(form, body);
+    fetch(form.action, { method: "POST", body: body, keepalive: true });
   });
 
   // A slider moves its number and the number its slider.
