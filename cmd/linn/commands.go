@@ -19,6 +19,8 @@ type commands struct {
 	Plan      planCommand      `cmd:"" help:"${help_plan}"`
 	Chamber   chamberCommand   `cmd:"" help:"${help_chamber}"`
 	Calibrate calibrateCommand `cmd:"" help:"${help_calibrate}"`
+	Technique techniqueCommand `cmd:"" help:"${help_technique}"`
+	Dose      doseCommand      `cmd:"" help:"${help_dose}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
 	Version   versionCommand   `cmd:"" help:"${help_version}"`
 	Help      helpCommand      `cmd:"" help:"${help_help}"`

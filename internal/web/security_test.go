@@ -25,17 +25,20 @@ var needed = map[string]pathway.Verb{
 	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
 	"GET /case/{id}/file/{n}": "eye", "POST /case/{id}/file/{n}": "attach", "GET /case/{id}/leaflet": "eye", "GET /case/{id}/leaflet.pdf": "eye", "GET /round": "round",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock", "GET /shelf/machine": "machine", "POST /shelf/machine": "machine",
+	"GET /case/{id}/decided": "eye", "GET /case/{id}/drugs": "eye", "POST /case/{id}/care/findings": "findings", "POST /case/{id}/care/decide": "decide",
+	"POST /case/{id}/care/consent": "consent", "POST /case/{id}/care/mark": "consent", "POST /case/{id}/care/list": "consent",
+	"POST /case/{id}/care/drugs": "drugs", "POST /case/{id}/care/check": "drugs", "GET /desk/doses": "desk", "POST /desk/doses": "protocol",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
 }
 
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
-	Technician:    "attach round follow-up trace ward open-case eye measure correct read-back sheet shelf stock machine desk",
-	Trainee:       "operate attach round follow-up trace ward open-case eye measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
-	Surgeon:       "operate attach round follow-up trace ward open-case eye measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
-	Nurse:         "operate attach round follow-up trace ward open-case eye measure correct list read-back sheet reopen close shelf stock machine desk",
-	Counsellor:    "round trace ward open-case eye list shelf desk",
+	Technician:    "attach round follow-up trace ward open-case eye findings measure correct read-back sheet shelf stock machine desk",
+	Trainee:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent measure correct choose phases list read-back sign sheet reopen close shelf stock machine desk",
+	Surgeon:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent measure correct pass choose phases list read-back sign sheet reopen close shelf lens stock machine desk protocol",
+	Nurse:         "operate attach round follow-up trace ward open-case eye findings drugs consent measure correct list read-back sheet reopen close shelf stock machine desk",
+	Counsellor:    "round trace ward open-case eye consent list shelf desk",
 	Auditor:       "round ward eye shelf desk access-log",
 	Administrator: "ward shelf stock desk people protocol access-log",
 }

@@ -74,6 +74,7 @@ type Input struct {
 	Blockers []plan.Blocker // what still keeps it from being signed
 
 	Phases []Phase // settings the surgeon typed
+	Care   *Care   // nil when nothing is recorded beside the readings
 }
 
 // Sheet is the theatre sheet.
@@ -153,6 +154,9 @@ func New(in Input) Sheet {
 			continue
 		}
 		s.Alerts = append(s.Alerts, f)
+	}
+	if in.Care != nil {
+		s.Alerts = append(s.Alerts, in.Care.lines(s.Alerts)...)
 	}
 	s.Readings = readings(e, p.MeanK)
 	if e.Fellow != nil {
