@@ -1,6 +1,9 @@
 package web
 
-import "net/http"
+import (
+	"net/http"
+	"slices"
+)
 
 // route is one line of the table of contents.
 type route struct {
@@ -14,12 +17,47 @@ type page func(w http.ResponseWriter, r *http.Request, by Actor) error
 
 // routes lists every page and form.
 func (s *server) routes() []route {
+	return slices.Concat(s.placeRoutes(), s.caseRoutes(), s.afterRoutes(), s.benchRoutes(), s.doorRoutes())
+}
+
+// placeRoutes are the ward, the lists, the Shelf and the Desk.
+func (s *server) placeRoutes() []route {
 	return []route{
 		{pattern: "GET /{$}", page: s.home},
 		{pattern: "GET /ward", page: s.ward},
+		{pattern: "GET /list/{day}", page: s.day},
+		{pattern: "POST /list/{day}/pack", page: s.dayPack},
+		{pattern: "POST /list/{day}/print", page: s.dayPrint},
+		{pattern: "GET /shelf", page: s.shelf},
+		{pattern: "POST /shelf/model", page: s.addModel},
+		{pattern: "POST /shelf/stock", page: s.stock},
+		{pattern: "GET /shelf/machine", page: s.machine},
+		{pattern: "POST /shelf/machine", page: s.addMachine},
+		{pattern: "GET /desk", page: s.desk},
+		{pattern: "POST /desk/person", page: s.addPerson},
+		{pattern: "POST /desk/person/{id}", page: s.changePerson},
+		{pattern: "GET /desk/protocol", page: s.protocol},
+		{pattern: "POST /desk/protocol", page: s.settleProtocol},
+		{pattern: "GET /desk/doses", page: s.doseRules},
+		{pattern: "POST /desk/doses", page: s.settleDoses},
+		{pattern: "GET /desk/log", page: s.accessLog},
+		{pattern: "POST /desk/person/{id}/invite", page: s.invite},
+		{pattern: "GET /desk/glass", page: s.glasses},
+		{pattern: "POST /desk/glass/{id}", page: s.reviewGlass},
+		{pattern: "GET /desk/merge", page: s.mergeForm},
+		{pattern: "POST /desk/merge", page: s.merge},
+		{pattern: "GET /desk/erase", page: s.eraseForm},
+		{pattern: "POST /desk/erase", page: s.erase},
+		{pattern: "GET /desk/verify", page: s.verifyForm},
+		{pattern: "POST /desk/verify", page: s.verify},
+	}
+}
+
+// caseRoutes are everything about one eye up to the sheet.
+func (s *server) caseRoutes() []route {
+	return []route{
 		{pattern: "GET /case/new", page: s.newCase},
 		{pattern: "POST /case/new", page: s.startCase},
-
 		{pattern: "GET /case/{id}", page: s.eye},
 		{pattern: "POST /case/{id}/readings", page: s.measure},
 		{pattern: "POST /case/{id}/repeats", page: s.repeat},
@@ -41,20 +79,26 @@ func (s *server) routes() []route {
 		{pattern: "GET /case/{id}/move", page: s.moveForm},
 		{pattern: "POST /case/{id}/move", page: s.move},
 		{pattern: "GET /patient/{id}/history", page: s.patientHistory},
+		{pattern: "GET /case/{id}/decided", page: s.decided},
+		{pattern: "GET /case/{id}/drugs", page: s.drugs},
+		{pattern: "POST /case/{id}/care/findings", page: s.record},
+		{pattern: "POST /case/{id}/care/decide", page: s.record},
+		{pattern: "POST /case/{id}/care/consent", page: s.record},
+		{pattern: "POST /case/{id}/care/mark", page: s.record},
+		{pattern: "POST /case/{id}/care/list", page: s.record},
+		{pattern: "POST /case/{id}/care/drugs", page: s.record},
+		{pattern: "POST /case/{id}/care/check", page: s.record},
 		{pattern: "GET /case/{id}/sheet", page: s.sheet},
 		{pattern: "GET /case/{id}/sheet.pdf", page: s.sheetPDF},
 		{pattern: "GET /case/{id}/optics", page: s.optics},
-		{pattern: "GET /seen.png", page: s.seen},
-		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
-		{pattern: "GET /bench/rays", page: s.rays},
+		{pattern: "GET /case/{id}/glass", page: s.glassForm},
+		{pattern: "POST /case/{id}/glass", page: s.breakGlass},
+	}
+}
 
-		{pattern: "GET /bench", page: s.bench},
-		{pattern: "GET /bench/{page}", page: s.benchPlay},
-		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
-		{pattern: "GET /list/{day}", page: s.day},
-		{pattern: "POST /list/{day}/pack", page: s.dayPack},
-		{pattern: "POST /list/{day}/print", page: s.dayPrint},
-
+// afterRoutes are the operation and what comes after.
+func (s *server) afterRoutes() []route {
+	return []route{
 		{pattern: "GET /case/{id}/operation", page: s.operation},
 		{pattern: "POST /case/{id}/operation", page: s.operate},
 		{pattern: "GET /case/{id}/visit", page: s.visit},
@@ -68,23 +112,25 @@ func (s *server) routes() []route {
 		{pattern: "GET /case/{id}/leaflet", page: s.leaflet},
 		{pattern: "GET /case/{id}/leaflet.pdf", page: s.leafletPDF},
 		{pattern: "GET /round", page: s.round},
+	}
+}
 
-		{pattern: "GET /shelf", page: s.shelf},
-		{pattern: "POST /shelf/model", page: s.addModel},
-		{pattern: "POST /shelf/stock", page: s.stock},
-		{pattern: "GET /shelf/machine", page: s.machine},
-		{pattern: "POST /shelf/machine", page: s.addMachine},
-		{pattern: "GET /desk", page: s.desk},
-		{pattern: "POST /desk/person", page: s.addPerson},
-		{pattern: "POST /desk/person/{id}", page: s.changePerson},
-		{pattern: "GET /desk/protocol", page: s.protocol},
-		{pattern: "POST /desk/protocol", page: s.settleProtocol},
-		{pattern: "GET /desk/log", page: s.accessLog},
-		{pattern: "POST /desk/person/{id}/invite", page: s.invite},
-		{pattern: "GET /desk/glass", page: s.glasses},
-		{pattern: "POST /desk/glass/{id}", page: s.reviewGlass},
-		{pattern: "GET /case/{id}/glass", page: s.glassForm},
-		{pattern: "POST /case/{id}/glass", page: s.breakGlass},
+// benchRoutes are arithmetic and physics that belong to nobody.
+func (s *server) benchRoutes() []route {
+	return []route{
+		{pattern: "GET /seen.png", page: s.seen},
+		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
+		{pattern: "GET /bench/rays", page: s.rays},
+		{pattern: "GET /bench", page: s.bench},
+		{pattern: "GET /bench/{page}", page: s.benchPlay},
+		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
+		{pattern: "GET /bench/meridians", page: s.meridians},
+	}
+}
+
+// doorRoutes are who is there, and what anybody may ask for.
+func (s *server) doorRoutes() []route {
+	return []route{
 		{pattern: "GET /me", page: s.me},
 		{pattern: "POST /me/password", page: s.changeOwnPassword},
 		{pattern: "POST /me/pin", page: s.setPIN},
@@ -92,15 +138,6 @@ func (s *server) routes() []route {
 		{pattern: "POST /me/everywhere", page: s.endEverywhere},
 		{pattern: "POST /lock", page: s.lock},
 		{pattern: "POST /here", page: s.here},
-		{pattern: "GET /desk/merge", page: s.mergeForm},
-		{pattern: "POST /desk/merge", page: s.merge},
-		{pattern: "GET /desk/erase", page: s.eraseForm},
-		{pattern: "POST /desk/erase", page: s.erase},
-		{pattern: "GET /desk/verify", page: s.verifyForm},
-		{pattern: "POST /desk/verify", page: s.verify},
-
-		{pattern: "GET /bench/meridians", page: s.meridians},
-
 		{pattern: "GET /sign-in", page: s.signInPage, open: true},
 		{pattern: "POST /sign-in", page: s.signIn, open: true},
 		{pattern: "POST /sign-out", page: s.signOut, open: true},
