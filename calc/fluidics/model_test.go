@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"os"
 	"testing"
 
 	"linn/unit"
@@ -41,16 +42,37 @@ func numbers(a *Answer) map[string]float64 {
 		"peak": float64(a.Peak), "minimum": float64(a.Minimum), "minimum at": float64(a.MinimumAt), "lost": float64(a.Lost), "recovery": float64(a.Recovery)}
 }
 
+// agreement is how far the integrator's pressures are said to lie from a fixed
+// step's, see accuracy.
+const agreement = 0.0003 // mmHg
+
+// over reports a vacuum above the limit of a peristaltic pump. Within the
+// integrator's own agreement it is asked again at a hundredth of the tolerance:
+// the equations never pass the limit.
+func over(m *Model, b Break, vacuum unit.MillimetreHg) bool {
+	excess := float64(vacuum - m.VacuumLimit)
+	if excess <= 1e-6 || excess > agreement {
+		return excess > 1e-6
+	}
+	tight := Surge{tol: toleranceOf(1e-10)}
+	a, err := tight.Run(m, b)
+	return err != nil || a.BlockedVacuum > m.VacuumLimit+1e-6
+}
+
 // No setting within the bounds gives a number that is none, or a state that the
 // parts cannot hold.
 func TestAnySettingGivesAnAnswer(t *testing.T) {
 	r := rand.New(rand.NewPCG(6, 2026))
-	most := 0
-	for n := range 2000 {
+	most, runs := 0, 2000
+	if os.Getenv("LINN_FULL") != "" {
+		runs = 100_000
+	}
+	for n := 0; n < runs; {
 		s := random(r)
-		if s.Check() != nil {
+		if s.Check() != nil { // refused: it is no setting
 			continue
 		}
+		n++
 		a, found, err := s.Run()
 		if err != nil {
 			t.Fatalf("%d: %v: %+v", n, err, s)
@@ -63,7 +85,7 @@ func TestAnySettingGivesAnAnswer(t *testing.T) {
 		}
 		m := s.Model()
 		switch {
-		case m.Pump == Peristaltic && a.BlockedVacuum > m.VacuumLimit+1e-6: // a vacuum pump's line swings over
+		case m.Pump == Peristaltic && over(&m, s.Break(), a.BlockedVacuum): // a vacuum pump's line swings over
 			t.Errorf("%d: vacuum %v above the limit %v", n, a.BlockedVacuum, m.VacuumLimit)
 		case a.Lost < 0 || a.Recovery < 0 || a.Recovery > 2.5 || a.Peak < 0 || a.MinimumAt < 0 || a.MinimumAt > 2.5:
 			t.Errorf("%d: %+v", n, a)
