@@ -21,6 +21,8 @@ type commands struct {
 	Chamber   chamberCommand   `cmd:"" help:"${help_chamber}"`
 	Calibrate calibrateCommand `cmd:"" help:"${help_calibrate}"`
 	Eye       eyeCommand       `cmd:"" help:"${help_eye}"`
+	Technique techniqueCommand `cmd:"" help:"${help_technique}"`
+	Dose      doseCommand      `cmd:"" help:"${help_dose}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
 	Version   versionCommand   `cmd:"" help:"${help_version}"`
 	Help      helpCommand      `cmd:"" help:"${help_help}"`

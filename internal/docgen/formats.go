@@ -164,6 +164,9 @@ func formatsDocument() (string, error) {
 	if err := chamberFormats(&p); err != nil {
 		return "", err
 	}
+	if err := decideFormats(&p); err != nil {
+		return "", err
+	}
 	err = instrumentFormats(&p)
 	return p.String(), err
 }

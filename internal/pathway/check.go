@@ -41,6 +41,7 @@ type Journey struct {
 	Plan     *plan.Plan       // as signed when the signature is in force, else as it would be now
 	Refused  finding.Refusals // why there is no plan
 	Chosen   *casebook.Chosen
+	Care     Care // what is recorded beside the readings, and what follows
 
 	Needs      []Need
 	ReadBack   *Act
@@ -133,6 +134,9 @@ func (t *turn) journey(id string) (Journey, error) {
 	j := t.told(&s)
 	j.Plan, j.Refused = m.plan, m.refused
 	if j.After, err = t.after(&s); err != nil {
+		return j, err
+	}
+	if j.Care, err = t.cared(&s); err != nil {
 		return j, err
 	}
 	j.Findings = t.judged(&s, &m)
@@ -229,7 +233,7 @@ func readings(e eye.Eye, unread map[string]string) Readings {
 // judged pairs the findings with what people did about them.
 func (t *turn) judged(s *situation, m *made) []Judged {
 	var list []Judged
-	for _, f := range m.findings() {
+	for _, f := range t.standing(s, m) {
 		j := Judged{Finding: f}
 		if r, ok := ruleOf(f.Code); ok {
 			j.Ref, j.Limit = r.Ref, r.Limit
@@ -462,6 +466,12 @@ func (t *turn) may(s *situation) (map[Verb]bool, error) {
 	still := (s.State() == casebook.StateOpen || s.State() == casebook.StateReopened) && !s.erased
 	for _, v := range []Verb{VerbMeasure, VerbPass, VerbChoose, VerbReadBack, VerbSign} {
 		may[v] = may[v] && still
+	}
+	for _, v := range []Verb{VerbFindings, VerbDecide} {
+		may[v] = may[v] && still
+	}
+	for _, v := range []Verb{VerbDrugs, VerbConsent} { // also on the day, after signing
+		may[v] = may[v] && s.State() != casebook.StateClosed && !s.erased
 	}
 	may[VerbPass] = may[VerbPass] && t.by.Senior()
 	may[VerbReopen] = may[VerbReopen] && s.State() == casebook.StateSigned

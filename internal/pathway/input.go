@@ -131,6 +131,7 @@ func (t *turn) input(s *situation) (plan.Input, error) {
 	if s.Chosen != nil {
 		in.Chosen = &plan.Pick{Model: s.modelName(), Power: s.Chosen.Power}
 	}
+	in.Clinical = t.clinical(s)
 	earlier, err := t.earlier(s)
 	in.Earlier = earlier
 	return in, err
@@ -262,6 +263,9 @@ func (t *turn) make(s *situation) (m made, err error) {
 	}
 	if len(m.refused) > 0 {
 		m.doubts = biometry.Check(&in.Eye, biometry.Options{MaxAgeDays: in.MaxAgeDays, Earlier: in.Earlier})
+		if in.Clinical != nil {
+			m.doubts = append(m.doubts, in.Clinical.Decide(&in.Eye).Findings...)
+		}
 		m.doubts = slices.DeleteFunc(m.doubts, func(f finding.Finding) bool { return f.Code == requiredCode }) // refused says it
 		return m, nil
 	}

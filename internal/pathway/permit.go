@@ -21,6 +21,10 @@ const (
 	VerbMeasure    Verb = "measure"     // enter readings, and enter them again
 	VerbPass       Verb = "pass"        // let a gated caution through
 	VerbChoose     Verb = "choose"      // lens, power, target
+	VerbFindings   Verb = "findings"    // record what is found beside the readings
+	VerbDecide     Verb = "decide"      // technique and anaesthesia
+	VerbDrugs      Verb = "drugs"       // record drugs as drawn up, and check them
+	VerbConsent    Verb = "consent"     // record consent, mark and list
 	VerbList       Verb = "list"        // put on a theatre list
 	VerbPhases     Verb = "phases"      // settings of the machine by phase
 	VerbReadBack   Verb = "read-back"   // be the second person
@@ -56,7 +60,7 @@ const (
 )
 
 // Verbs lists the verbs in order.
-var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbList, VerbReadBack,
+var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbFindings, VerbDecide, VerbDrugs, VerbConsent, VerbList, VerbReadBack,
 	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase, VerbHistory,
 	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally, VerbLock, VerbBreakGlass, VerbReview}
 
@@ -82,6 +86,10 @@ var permitted = map[Verb][]casebook.Role{
 	VerbPass:       {surgeon},
 	VerbChoose:     {trainee, surgeon},
 	VerbPhases:     {trainee, surgeon},
+	VerbFindings:   {technician, trainee, surgeon, nurse},
+	VerbDecide:     {trainee, surgeon},
+	VerbDrugs:      {trainee, surgeon, nurse},
+	VerbConsent:    {trainee, surgeon, nurse, counsellor},
 	VerbList:       {trainee, surgeon, nurse, counsellor},
 	VerbReadBack:   {technician, trainee, surgeon, nurse},
 	VerbSign:       {trainee, surgeon},

@@ -21,6 +21,10 @@ measure      t r s n . . .
 pass         . . s . . . .
 choose       . r s . . . .
 phases       . r s . . . .
+findings     t r s n . . .
+decide       . r s . . . .
+drugs        . r s n . . .
+consent      . r s n c . .
 list         . r s n c . .
 read-back    t r s n . . .
 sign         . r s . . . .
@@ -122,9 +126,19 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return second(w.SecondEntry(ctx, by, m)) },
 			func(by casebook.Actor) error { return second(w.MeasureAgain(ctx, by, m, "")) },
 			func(by casebook.Actor) error { return second(w.Repeat(ctx, by, m)) }},
-		VerbPass:     {func(by casebook.Actor) error { return second(w.Pass(ctx, by, GatePass{Case: id, Seen: Newest})) }},
-		VerbChoose:   {func(by casebook.Actor) error { return second(w.Choose(ctx, by, Choice{Case: id, Seen: Newest})) }},
-		VerbPhases:   {func(by casebook.Actor) error { return second(w.SetPhases(ctx, by, Phases{Case: id, Seen: Newest})) }},
+		VerbPass:   {func(by casebook.Actor) error { return second(w.Pass(ctx, by, GatePass{Case: id, Seen: Newest})) }},
+		VerbChoose: {func(by casebook.Actor) error { return second(w.Choose(ctx, by, Choice{Case: id, Seen: Newest})) }},
+		VerbPhases: {func(by casebook.Actor) error { return second(w.SetPhases(ctx, by, Phases{Case: id, Seen: Newest})) }},
+		VerbFindings: {func(by casebook.Actor) error {
+			return second(w.Findings(ctx, by, FindingsForm{Case: id, Seen: Newest}))
+		}},
+		VerbDecide: {func(by casebook.Actor) error { return second(w.Decide(ctx, by, DecideForm{Case: id, Seen: Newest})) }},
+		VerbDrugs: {
+			func(by casebook.Actor) error { return second(w.DrawUp(ctx, by, DrugsForm{Case: id, Seen: Newest})) },
+			func(by casebook.Actor) error { return second(w.CheckDrugs(ctx, by, id, Newest)) }},
+		VerbConsent: {
+			func(by casebook.Actor) error { return second(w.Consent(ctx, by, ConsentForm{Case: id, Seen: Newest})) },
+			func(by casebook.Actor) error { return second(w.Say(ctx, by, SaidForm{Case: id, Seen: Newest})) }},
 		VerbList:     {func(by casebook.Actor) error { return second(w.List(ctx, by, Listing{Case: id, Seen: Newest})) }},
 		VerbReadBack: {func(by casebook.Actor) error { return second(w.ReadBack(ctx, by, Reading{Case: id, Seen: Newest})) }},
 		VerbSign:     {func(by casebook.Actor) error { return second(w.Sign(ctx, by, Signing{Case: id, Seen: Newest})) }},
@@ -158,7 +172,11 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 			func(by casebook.Actor) error { return second(w.AddPerson(ctx, by, NewPerson{})) },
 			func(by casebook.Actor) error { return second(w.Invite(ctx, by, "none", Newest)) },
 			func(by casebook.Actor) error { return w.ChangePerson(ctx, by, PersonChange{ID: "none"}) }},
-		VerbProtocol:  {func(by casebook.Actor) error { return w.SetProtocol(ctx, by, ProtocolForm{ReadingAgeDays: "x"}) }},
+		VerbProtocol: {
+			func(by casebook.Actor) error { return w.SetProtocol(ctx, by, ProtocolForm{ReadingAgeDays: "x"}) },
+			func(by casebook.Actor) error {
+				return w.SetLimits(ctx, by, LimitsForm{Values: map[string]string{"x": "1"}})
+			}},
 		VerbAccessLog: {func(by casebook.Actor) error { return second(w.AccessLog(ctx, by, LogQuery{})) }},
 		VerbVerify:    {func(by casebook.Actor) error { return second(w.Verify(ctx, by, nil)) }},
 		VerbLock: {

@@ -5,6 +5,7 @@ import (
 	"slices"
 	"time"
 
+	"linn/calc/technique"
 	"linn/finding"
 	"linn/internal/care/casebook"
 	"linn/internal/care/plan"
@@ -67,7 +68,7 @@ func (t *turn) sheet(s *situation) (out TheatreSheet, err error) {
 			return out, err
 		}
 		out.Past = s.Signed.ListDate.Before(t.today())
-		out.Valid = len(out.Reopens) == 0 && !out.Past
+		out.Valid = len(out.Reopens) == 0 && !out.Past && !t.stopped(s)
 	}
 	in, err := t.sheetInput(s, &m, out.Valid)
 	out.Sheet = sheet.New(in)
@@ -84,6 +85,10 @@ func (t *turn) sheetInput(s *situation, m *made, valid bool) (sheet.Input, error
 	}
 	if s.Signed != nil {
 		in.PlanNumber = s.Signed.PlanNumber + 1
+	}
+	in.Care = t.care(s)
+	if c := in.Care; c != nil && c.Input.Technique != "" && c.Input.Technique != technique.TowardPhaco {
+		in.Procedure = c.Input.Technique + "-lens"
 	}
 	measured, err := t.measuredBy(s)
 	if err != nil {

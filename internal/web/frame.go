@@ -117,6 +117,9 @@ func pageOf(r *http.Request) string {
 	}
 	part := strings.Split("/"+strings.Trim(r.URL.EscapedPath(), "/"), "/") // "", "case", id, form
 	switch {
+	case part[1] == "case" && len(part) == 5 && carePage[part[4]] != "":
+		return "/case/" + part[2] + "/" + carePage[part[4]]
+	case part[1] == "desk" && part[len(part)-1] == "doses":
 	case part[1] == "case" && len(part) == 4 && slices.Contains(ownPages, part[3]):
 		return r.URL.EscapedPath()
 	case part[1] == "case" && len(part) >= 4:

@@ -65,6 +65,14 @@ type Pathway interface {
 	Person(ctx context.Context, by Actor, id string) (PersonForm, error)
 	CorrectPerson(ctx context.Context, by Actor, f PersonForm) error
 
+	// Care is one eye with what is recorded beside its readings.
+	Care(ctx context.Context, by Actor, id string) (CarePart, error)
+	// Record stores one form of the pages Decided and Drugs.
+	Record(ctx context.Context, by Actor, f CareForm) error
+	// Doses are the unit's targets and limits of drugs.
+	Doses(ctx context.Context, by Actor) (DoseRules, error)
+	SetDoses(ctx context.Context, by Actor, f DoseRulesForm) error
+
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
 	// AddMachine puts a machine with its measurements on the Shelf, or says why

@@ -76,6 +76,11 @@ type Case struct {
 	// as typed: phase → key → text.
 	Machine string                       `json:"machine,omitempty"`
 	Phases  map[string]map[string]string `json:"phases,omitempty"`
+	Decided *Decided                     `json:"decided,omitempty"`
+	Drugs   *Drugs                       `json:"drugs,omitempty"`
+	Consent *Consent                     `json:"consent,omitempty"`
+	Mark    *Said                        `json:"mark,omitempty"`   // on the skin
+	Listed  *Said                        `json:"listed,omitempty"` // as the list was written
 
 	ReadBack   *ReadBack `json:"read_back,omitempty"`
 	LoneReason string    `json:"lone_reason,omitempty"` // why there is no second person

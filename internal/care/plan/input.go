@@ -25,6 +25,9 @@ type Input struct {
 	MaxAgeDays int    `json:"max_age_days,omitempty"` // of readings; 0: the program's default
 	Program    string `json:"program"`                // version of the program
 
+	// Clinical is what is recorded beside the readings, nil when nothing is.
+	Clinical *Clinical `json:"clinical,omitempty"`
+
 	// Rules is the set of rules the plan is made with, Rules for a new one. A
 	// plan that was signed under an earlier set is made again under that.
 	Rules int `json:"rules,omitempty"`

@@ -6,7 +6,10 @@ import (
 	"strconv"
 
 	"linn/calc/biometry"
+	"linn/calc/dose"
 	"linn/calc/lenspower"
+	"linn/calc/risk"
+	"linn/calc/technique"
 	"linn/eye"
 	"linn/finding"
 	"linn/source"
@@ -30,6 +33,8 @@ type Plan struct {
 	Decision *Decision         `json:"decision"`         // null before a lens is chosen
 	Cornea   *CorneaPlan       `json:"cornea,omitempty"` // where an incision or a toric lens is planned
 	Versions []Version         `json:"versions"`
+
+	Clinical *ClinicalPlan `json:"clinical,omitempty"` // null when nothing clinical is recorded
 }
 
 // Version is the version of a method, or of the program.
@@ -160,6 +165,11 @@ func Make(in Input) Plan {
 		p.Versions = append(p.Versions, Version{lenspower.ThickLensID, lenspower.ThickLensVersion})
 	}
 	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), q.suspicions(), spreadNote(&e), biometry.Check(&e, p.options())))
+	if c := in.Clinical; c != nil {
+		p.Clinical = c.Decide(&in.Eye)
+		p.Findings = worstFirst(append(p.Findings, p.Clinical.Findings...))
+		p.Versions = append(p.Versions, Version{"technique", technique.Version}, Version{"dose", dose.Version}, Version{risk.Narendran.ID, risk.Narendran.Version})
+	}
 	p.decide(&e)
 	p.addCornea(&e)
 	return p

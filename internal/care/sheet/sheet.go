@@ -74,6 +74,7 @@ type Input struct {
 	Blockers []plan.Blocker // what still keeps it from being signed
 
 	Phases []Phase // settings the surgeon typed
+	Care   *Care   // nil when nothing is recorded beside the readings
 }
 
 // Sheet is the theatre sheet.
@@ -154,6 +155,9 @@ func New(in Input) Sheet {
 			continue
 		}
 		s.Alerts = append(s.Alerts, f)
+	}
+	if in.Care != nil {
+		s.Alerts = append(s.Alerts, in.Care.lines(s.Alerts)...)
 	}
 	s.Readings, s.Clock = readings(e, p.MeanK), ClockOf(p.Side, p.Cornea)
 	if e.Fellow != nil {
