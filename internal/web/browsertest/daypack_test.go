@@ -1,6 +1,7 @@
 package browsertest
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -23,6 +24,7 @@ func TestDayPackFromDisk(t *testing.T) {
 		t.Fatal("no signed plan", err)
 	}
 	eye, day := rows[0], rows[0].List.Date.String()
+	number := fmt.Sprintf("%05d", eye.Sheet)
 	b.see("/list/"+day, laptop)
 	code := ask[string](b.browser, `document.getElementById("code").value`)
 	text := ask[string](b.browser, `fetch("/list/`+day+`/pack", {method: "POST", body: new URLSearchParams({code: "`+code+`"})}).then(r => r.text())`)
@@ -54,10 +56,10 @@ func TestDayPackFromDisk(t *testing.T) {
 	if strings.Contains(page, power) {
 		t.Error("the planned power is shown before the box was read")
 	}
-	good := map[string]string{"number": "00001", "identifier": strings.ToLower(eye.Who.Identifier), "paper": power, "model": eye.Model, "first": power, "second": strings.Replace(strings.TrimPrefix(power, "+"), ".", ",", 1)}
+	good := map[string]string{"number": number, "identifier": strings.ToLower(eye.Who.Identifier), "paper": power, "model": eye.Model, "first": power, "second": strings.Replace(strings.TrimPrefix(power, "+"), ".", ",", 1)}
 	for _, row := range []struct{ id, text, says string }{
-		{"", "", "agree with signed sheet 00001 as of 09:30"},
-		{"number", "00002", "not confirmed in this pack"},
+		{"", "", "agree with signed sheet " + number + " as of 09:30"},
+		{"number", "09999", "not confirmed in this pack"},
 		{"number", "", "not confirmed in this pack"},
 		{"identifier", "H-0000", "not the one of this sheet"},
 		{"paper", "", "Without the paper nothing is confirmed"},
