@@ -153,10 +153,10 @@ func TestLengthMissing(t *testing.T) {
 		"axial_length_method":  func(in *LengthInput) { in.Method = "" },
 		"lens_status":          func(in *LengthInput) { in.LensStatus = "" },
 		"vitreous":             func(in *LengthInput) { in.Vitreous = "" },
-		"material":             func(in *LengthInput) { in.LensStatus = eye.Pseudophakic },
+		"implant_material":     func(in *LengthInput) { in.LensStatus = eye.Pseudophakic },
 		"implant_thickness_mm": func(in *LengthInput) { in.LensStatus, in.Material = eye.Pseudophakic, PMMA },
 		"oil_rule":             func(in *LengthInput) { in.Vitreous = eye.Oil },
-		"oil":                  func(in *LengthInput) { in.Vitreous, in.OilRule = eye.Oil, OilSegment },
+		"oil_viscosity_cst":    func(in *LengthInput) { in.Vitreous, in.OilRule = eye.Oil, OilSegment },
 		"acd_mm":               func(in *LengthInput) { in.Vitreous, in.OilRule, in.Oil = eye.Oil, OilSegment, ThickOil },
 		"lens_thickness_mm": func(in *LengthInput) {
 			in.Vitreous, in.OilRule, in.Oil, in.ACD = eye.Oil, OilSegment, ThickOil, known(3)

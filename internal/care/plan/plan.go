@@ -151,7 +151,7 @@ func Make(in Input) Plan {
 		p.Versions = append(p.Versions, Version{m.ID, m.Version})
 	}
 	for i := range in.Shelf {
-		p.Lenses = append(p.Lenses, q.lens(&e, &in.Shelf[i], in.Chosen))
+		p.Lenses = append(p.Lenses, q.lens(&in.Shelf[i], in.Chosen))
 	}
 	for _, id := range q.operatedMethods() {
 		p.Versions = append(p.Versions, Version{id, lenspower.OperatedMethodNamed(id).Version})
@@ -159,7 +159,10 @@ func Make(in Input) Plan {
 	if slices.ContainsFunc(p.Lenses, func(l LensPlan) bool { return l.has(lenspower.ThickLensID) }) {
 		p.Versions = append(p.Versions, Version{lenspower.ThickLensID, lenspower.ThickLensVersion})
 	}
-	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), q.suspicions(), spreadNote(&e), biometry.Check(&e, p.options())))
+	if q.adapted.answers() && q.adapted.second != "" {
+		p.Versions = append(p.Versions, Version{q.adapted.second, secondVersion})
+	}
+	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), q.unusual(), q.assumptions(), q.suspicions(), q.conditions(), spreadNote(&e), biometry.Check(&e, p.options())))
 	p.decide(&e)
 	p.addCornea(&e)
 	return p
