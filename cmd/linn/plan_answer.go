@@ -18,8 +18,10 @@ func (w writer) plan(p *pathway.PlanOfFile) *paper.Answer {
 		Parts: []paper.Part{{Said: w.said(p.Findings)}}}
 	a.Title = a.Side + " · " + a.Lines[0]
 	for i := range p.Lenses {
-		a.Parts = append(a.Parts, w.methods(&p.Lenses[i]), w.powers(&p.Lenses[i]))
+		l := &p.Lenses[i]
+		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.rescue(l.Rescue))
 	}
+	a.Parts = append(a.Parts, w.secondEye(p.SecondEye))
 	if p.Decision != nil {
 		a.Parts = append(a.Parts, w.decision(p))
 	}

@@ -35,7 +35,7 @@ var unusualRows = []formula{
 
 	{name: "Length by sound velocity and state of the eye", pkg: inBiometry, names: []string{"CorrectLength", "LengthInput.OilFindings", "OilPower", "SumOfVelocities", "SumOfIndices", "LengthOffsets"}, refs: []source.Ref{{Key: source.Hoffer1994, Grade: source.Read}, {Key: source.OilPractice, Grade: source.Memory}},
 		checks: []string{"published/phakic-velocity.txt", "published/lens-gain.txt", "derived/oil-power.txt"}, standsIn: "segments of one medium are what they are"},
-	{name: "Length of long eyes", pkg: inBiometry, names: []string{"LongLength", "CookeModified"}, refs: append(memory(source.WangKochLong), memory(source.CookeLength)...), checks: []string{"derived/long-length.txt", "derived/cooke-length.txt"}, standsIn: "own arithmetic of the reference page"},
+	{name: "Length of long eyes", pkg: inBiometry, names: []string{"LongLength", "CookeModified", "SumOfSegments"}, refs: append(memory(source.WangKochLong), memory(source.CookeLength)...), checks: []string{"derived/long-length.txt", "derived/cooke-length.txt"}, standsIn: "own arithmetic of the reference page"},
 	{name: "Signs of corneal surgery, sick corneas", pkg: inBiometry, names: []string{"SuspectSurgery", "CheckCornea", "SubstituteK", "KeratoconusBand"}, refs: own("thresholds"), standsIn: "each is tested at, just inside and just outside itself"},
 }
 

@@ -146,7 +146,7 @@ func TestSubstituteK(t *testing.T) {
 			t.Fatal(r)
 		}
 		p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}, Rules: Rules})
-		if !finding.Has(p.All(), "k-substituted") || !p.MeanK.Known {
+		if !finding.Has(p.All(), "k-substituted") || finding.Worst(p.All()) == finding.Stop || !p.MeanK.Known {
 			t.Errorf("%s: %q", k, codesOf(p.Findings))
 		}
 		return p.Decision.SD.Value

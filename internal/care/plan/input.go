@@ -22,6 +22,8 @@ type Input struct {
 	Shelf  []Shelved `json:"shelf"` // the lens models one may choose from
 	Chosen *Pick     `json:"chosen,omitempty"`
 
+	Rescue []Shelved `json:"rescue_lenses,omitempty"` // made for another place, for when the operation goes otherwise
+
 	MaxAgeDays int    `json:"max_age_days,omitempty"` // of readings; 0: the program's default
 	Program    string `json:"program"`                // version of the program
 

@@ -21,6 +21,8 @@ type LensAnswer struct {
 	Findings []finding.Finding `json:"findings"`
 
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
+
+	Lengths []LengthBeside `json:"lengths_beside,omitempty"` // beside the plain results, never counted
 }
 
 // MethodAnswer is one method's answer. Numbers are unrounded: the position d
@@ -107,6 +109,7 @@ func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 		a.Methods = append(a.Methods, q.answer(x.id, x.version, l, x.own))
 	}
 	a.Findings = append(a.Findings, more.findings()...)
+	a.Lengths = q.beside(oneLens(l))
 	return a
 }
 
@@ -114,7 +117,12 @@ func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 // holds, assumptions, and what is doubtful about the readings.
 func (q *question) eyeFindings() []finding.Finding {
 	e := q.eye
-	return append(append(append(append(q.unusual(), q.assumptions()...), suspicions(e)...), q.conditions()...), biometry.Check(e, biometry.Options{})...)
+	list := append(append(q.unusual(), q.assumptions()...), suspicions(e)...)
+	list = append(append(list, q.conditions()...), q.longNote()...)
+	if s := q.secondEye(); s != nil {
+		list = append(list, s.Findings...)
+	}
+	return append(list, biometry.Check(e, biometry.Options{})...)
 }
 
 func (q *question) assumptions() (list []finding.Finding) {

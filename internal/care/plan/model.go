@@ -10,7 +10,7 @@ import (
 )
 
 // lens answers for one lens model.
-func (q *question) lens(s *Shelved, chosen *Pick) LensPlan {
+func (q *question) lens(s *Shelved, chosen *Pick, all []Shelved) LensPlan {
 	l := LensPlan{Model: s.Lens.Model, Methods: []MethodPlan{}, Guidance: []Guidance{}, Powers: []PowerPlan{}, Findings: []finding.Finding{}}
 	var eyes []solved
 	for _, m := range lenspower.Methods {
@@ -33,6 +33,8 @@ func (q *question) lens(s *Shelved, chosen *Pick) LensPlan {
 	l.guide(q)
 	l.powers(q, s, eyes, chosen)
 	l.recommend(s, q.target)
+	l.rescue(q, s, eyes, all)
+	l.Lengths = q.beside(s.lensFor)
 	l.Findings = worstFirst(append(l.Findings, l.lacks(s, q)...))
 	return l
 }

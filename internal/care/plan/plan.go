@@ -29,7 +29,9 @@ type Plan struct {
 	Lenses   []LensPlan        `json:"lenses"`
 	Decision *Decision         `json:"decision"`         // null before a lens is chosen
 	Cornea   *CorneaPlan       `json:"cornea,omitempty"` // where an incision or a toric lens is planned
-	Versions []Version         `json:"versions"`
+
+	SecondEye *SecondEye `json:"second_eye,omitempty"` // only where the first eye's result was entered
+	Versions  []Version  `json:"versions"`
 }
 
 // Version is the version of a method, or of the program.
@@ -49,6 +51,9 @@ type LensPlan struct {
 	Findings    []finding.Finding `json:"findings"`
 
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
+
+	Lengths []LengthBeside `json:"lengths_beside,omitempty"`
+	Rescue  []Rescue       `json:"rescue,omitempty"`
 
 	stops    []finding.Finding // of an operated cornea that nothing answers for
 	operated []aside
@@ -150,8 +155,9 @@ func Make(in Input) Plan {
 	for _, m := range lenspower.Methods {
 		p.Versions = append(p.Versions, Version{m.ID, m.Version})
 	}
+	all := slices.Concat(in.Shelf, in.Rescue)
 	for i := range in.Shelf {
-		p.Lenses = append(p.Lenses, q.lens(&in.Shelf[i], in.Chosen))
+		p.Lenses = append(p.Lenses, q.lens(&in.Shelf[i], in.Chosen, all))
 	}
 	for _, id := range q.operatedMethods() {
 		p.Versions = append(p.Versions, Version{id, lenspower.OperatedMethodNamed(id).Version})
@@ -162,7 +168,11 @@ func Make(in Input) Plan {
 	if q.adapted.answers() && q.adapted.second != "" {
 		p.Versions = append(p.Versions, Version{q.adapted.second, secondVersion})
 	}
-	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), q.unusual(), q.assumptions(), q.suspicions(), q.conditions(), spreadNote(&e), biometry.Check(&e, p.options())))
+	var second []finding.Finding
+	if p.SecondEye = q.secondEye(); p.SecondEye != nil {
+		second = p.SecondEye.Findings
+	}
+	p.Findings = worstFirst(slices.Concat(second, p.unanswered(&q), q.operatedFindings(), q.unusual(), q.assumptions(), q.suspicions(), q.conditions(), q.longNote(), spreadNote(&e), biometry.Check(&e, p.options())))
 	p.decide(&e)
 	p.addCornea(&e)
 	return p
