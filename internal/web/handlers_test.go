@@ -106,7 +106,7 @@ func TestFormsReachThePathway(t *testing.T) {
 		{"/case/new", "name=+Ada+Moor+&identifier=H-1&sex=female&born=1950-01&side=left&list=2026-03-03&allergies=latex",
 			NewCase{"Ada Moor", "H-1", "female", "1950-01", "left", "2026-03-03", "latex", false}, "/case/c9"},
 		{"/case/c1/pass", "revision=7&code=x&field=y&reason=because", Pass{"c1", 7, "x", "y", "because"}, "/case/c1#checked"},
-		{"/case/c1/lens", "revision=7&model=m&shown=m&power=%2B21.50&target=-0.25&reason=why", Choice{"c1", 7, "m", "m", "+21.50", "-0.25", "why"}, "/case/c1#lens"},
+		{"/case/c1/lens", "revision=7&model=m&shown=m&power=%2B21.50&target=-0.25&place=sulcus&reason=why", Choice{"c1", 7, "m", "m", "+21.50", "-0.25", "sulcus", "why"}, "/case/c1#lens"},
 		{"/case/c1/confirm", "revision=7&read=name&read=side", Confirmation{"c1", 7, []string{"name", "side"}}, "/case/c1#sheet"},
 		{"/case/c1/list", "revision=7&date=2026-03-04&place=T2&order=3", Listing{"c1", 7, "2026-03-04", "T2", "3"}, "/case/c1#sheet"},
 		{"/case/c1/reopen", "revision=7&reason=late", Reopening{"c1", 7, "late"}, "/case/c1#sheet"},

@@ -260,6 +260,7 @@ type Choice struct {
 	Shown    string
 	Power    string
 	Target   string
+	Place    string // bag, sulcus, chamber; "" leaves it
 	Reason   string // for another power than the recommended
 }
 
