@@ -139,6 +139,7 @@ func TestSubstituteK(t *testing.T) {
 		t.Errorf("refused %v", r)
 	}
 	fellow, _ := given(23.4, 43.5, 3.1)
+	fellow.Side = eye.Left
 	e.Fellow = &fellow
 	spread := func(k string) float64 {
 		typed(t, &e, "k_substitute "+k)
