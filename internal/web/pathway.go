@@ -325,6 +325,8 @@ type NewModel struct {
 	From, To  string
 	Step      string
 	Cylinders map[string]string // of a toric model, by key; nil for none
+
+	Material, Pieces, MadeFor string // what decides where it may go
 }
 
 // MachineForm is what was measured on a machine, as typed: part → rows → key.
