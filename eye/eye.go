@@ -174,5 +174,7 @@ type Eye struct {
 	Device     string
 	Operator   string
 
+	Unusual Unusual // what an unusual eye is asked beside
+
 	Fellow *Eye // other_eye; its own Fellow is always nil
 }

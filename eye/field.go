@@ -100,7 +100,9 @@ func date(key string, at func(*Eye) *unit.Date) Field {
 
 // Fields lists the keys of an eye in the order of the format's description.
 // other_eye is not among them: it is an object of the same fields.
-var Fields = []Field{
+var Fields = slices.Concat(ordinaryFields, unusualFields)
+
+var ordinaryFields = []Field{
 	word("side", func(e *Eye) *Side { return &e.Side }, Right, Left),
 	number("age_years", "years", 0, 130, func(e *Eye) *unit.Reading[unit.Year] { return &e.Age }),
 	word("sex", func(e *Eye) *Sex { return &e.Sex }, Female, Male, OtherSex),

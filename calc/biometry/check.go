@@ -97,8 +97,10 @@ func (c *check) identity() {
 // Files and forms refuse them earlier; this guards every other way in.
 func (c *check) taken() {
 	required(c, lengthField, c.e.AxialLength)
-	required(c, flatField, c.e.KFlat)
-	required(c, steepField, c.e.KSteep)
+	if u := &c.e.Unusual; u.Scar != eye.Yes || u.SubstituteK == "" { // else another K was chosen
+		required(c, flatField, c.e.KFlat)
+		required(c, steepField, c.e.KSteep)
+	}
 	optional(c, indexField, c.e.KeratometricIndex)
 	optional(c, chamberField, c.e.ACD)
 	optional(c, lensField, c.e.LensThickness)

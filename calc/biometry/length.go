@@ -119,7 +119,7 @@ var (
 // CorrectLength corrects an ultrasound length for the velocity it was measured
 // at and the state of the eye. Optical lengths are returned as they are, with a
 // finding. What is needed and not recorded is a *MissingError: velocity_m_s,
-// lens_status, vitreous, material, implant_thickness_mm, oil_rule, oil, acd_mm,
+// lens_status, vitreous, implant_material, implant_thickness_mm, oil_rule, oil_viscosity_cst, acd_mm,
 // lens_thickness_mm. A length outside 15 to 38 mm, before or after, is a
 // *unit.RangeError; with oil or gas, which make ultrasound late, the measured
 // one may be up to 110 mm.
@@ -132,7 +132,7 @@ func CorrectLength(in LengthInput) (LengthAnswer, error) {
 	if !inside(float64(in.Measured), apparent) {
 		return LengthAnswer{}, rangeError("axial_length_mm", float64(in.Measured), apparent, "mm")
 	}
-	a.Findings = in.oilFindings()
+	a.Findings = in.OilFindings()
 	if in.Method == eye.Optical {
 		a.Findings = append(a.Findings, opticalState.On("axial_length_method"))
 		return a, nil
@@ -179,9 +179,9 @@ func (in LengthInput) missing() string {
 	}{
 		{"axial_length_method", in.Method == ""}, {"velocity_m_s", !in.Velocity.Known || !(in.Velocity.Value > 0)},
 		{"lens_status", in.LensStatus == ""}, {"vitreous", in.Vitreous == ""},
-		{"material", pseudo && !material}, {"implant_thickness_mm", pseudo && !in.ImplantCentre.Known},
+		{"implant_material", pseudo && !material}, {"implant_thickness_mm", pseudo && !in.ImplantCentre.Known},
 		{"oil_rule", oily && in.OilRule != OilSegment && in.OilRule != OilMean && in.OilRule != OilWholeEye},
-		{"oil", segment && in.oilVelocity() == 0}, {"acd_mm", segment && !in.ACD.Known},
+		{"oil_viscosity_cst", segment && in.oilVelocity() == 0}, {"acd_mm", segment && !in.ACD.Known},
 		{"lens_thickness_mm", segment && in.LensStatus == eye.Phakic && !in.LensThickness.Known},
 	} {
 		if r.lack {
@@ -262,7 +262,9 @@ func (a *LengthAnswer) lens(in LengthInput, at float64) (float64, error) {
 	return v, nil
 }
 
-func (in LengthInput) oilFindings() (list []finding.Finding) {
+// OilFindings says what silicone oil does to the length and what has to be asked;
+// nothing in an eye without it. [CorrectLength] says it too.
+func (in LengthInput) OilFindings() (list []finding.Finding) {
 	if in.Vitreous != eye.Oil {
 		return nil
 	}

@@ -59,7 +59,7 @@ type LengthVariant struct {
 	Steps  []source.Step
 }
 
-var longBeside = caution("length-adjusted-beside", "an axial length above the limit of a long-eye regression: shown beside, tends to overcorrect to myopia", source.Ref{Key: source.Melles2018, Where: "long eyes", Grade: source.Read})
+var longBeside = note("length-adjusted-beside", "an axial length above the limit of a long-eye regression: shown beside, tends to overcorrect to myopia", source.Ref{Key: source.Melles2018, Where: "long eyes", Grade: source.Read})
 
 // LongLength returns the published lengths for a long eye, each with the method
 // it was made for: min(AL, slope·AL + zero) above its limit, nothing below.
@@ -108,6 +108,42 @@ func CookeModified(in SegmentLength) (LengthVariant, error) {
 	v := cookeZero + cookeLength*float64(in.AxialLength) + cookeLens*float64(in.LensThickness.Value)
 	return LengthVariant{"cooke-modified", "", unit.Millimetre(v), cookeRef,
 		[]source.Step{step("length.measured", "AL", float64(in.AxialLength), "mm", ours), step("length.segments", "CMAL", v, "mm", cookeRef)}}, nil
+}
+
+// SegmentsShown are the stretches of the visual axis as ultrasound showed them
+// at one velocity.
+type SegmentsShown struct {
+	Chamber, Lens, Vitreous unit.Reading[unit.Millimetre]
+	Velocity                unit.Reading[unit.MetrePerSecond] // the instrument's
+	Method                  eye.LengthMethod
+}
+
+var velocityLens = limit("velocity-lens", 1641, "m/s", segmentRef)
+
+// SumOfSegments returns the length of a phakic eye with natural vitreous by the
+// velocity of each of its media: 1532 m/s in aqueous and vitreous, 1641 m/s in
+// the lens. Optical segments need group indices nobody told us: a
+// *MissingError, as for every reading that is lacking; else the errors of
+// [SumOfVelocities].
+func SumOfSegments(in SegmentsShown) (LengthVariant, error) {
+	switch {
+	case in.Method != eye.Immersion && in.Method != eye.Contact:
+		return LengthVariant{}, &MissingError{Field: "axial_length_method"}
+	case !in.Velocity.Known:
+		return LengthVariant{}, &MissingError{Field: "velocity_m_s"}
+	case !in.Chamber.Known:
+		return LengthVariant{}, &MissingError{Field: "acd_mm"}
+	case !in.Lens.Known:
+		return LengthVariant{}, &MissingError{Field: "lens_thickness_mm"}
+	case !in.Vitreous.Known:
+		return LengthVariant{}, &MissingError{Field: "vitreous_mm"}
+	}
+	used := unit.Constant(in.Velocity.Value)
+	v, err := SumOfVelocities([]Segment{{in.Chamber.Value, used, unit.Constant(velocityEye)}, {in.Lens.Value, used, unit.Constant(velocityLens)}, {in.Vitreous.Value, used, unit.Constant(velocityEye)}})
+	if err != nil {
+		return LengthVariant{}, err
+	}
+	return LengthVariant{"segments", "", v, segmentRef, []source.Step{step("length.velocity", "v", float64(used), "m/s", ours), step("length.segments", "sum t vi/v", float64(v), "mm", segmentRef)}}, nil
 }
 
 // Offsets between methods of measuring length, mm: what the first reads longer

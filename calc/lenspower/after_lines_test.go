@@ -57,7 +57,7 @@ func TestUnusualHasWords(t *testing.T) {
 	for _, m := range HistoricalMethods {
 		keys = append(keys, "method."+m.ID)
 	}
-	for _, name := range slices.Concat(OperatedStepNames, ThickStepNames) {
+	for _, name := range slices.Concat(OperatedStepNames, ThickStepNames, SecondStepNames) {
 		keys = append(keys, "step."+name)
 	}
 	for _, key := range append(keys, "method."+ThickLensID) {

@@ -22,6 +22,9 @@ type Lens struct {
 	ShapeFactor unit.Reading[unit.Constant]   // (F₁ − F₂)/(F₁ + F₂)
 	Optic       unit.Reading[unit.Millimetre] // diameter
 
+	MadeFor             eye.Placement // "" is the bag
+	OnePieceSoftAcrylic Told
+
 	// Cylinders at the lens plane, of a toric model: from, from + step, … to.
 	CylinderFrom, CylinderTo, CylinderStep unit.Reading[unit.Dioptre]
 }
@@ -55,7 +58,8 @@ type LensField struct {
 	Unit     string      // as people write it, "" for a pure number or a word
 	Bounds   unit.Bounds // meaningful when Number
 	Number   bool
-	Constant bool // stands in the "constants" object of the JSON form
+	Constant bool     // stands in the "constants" object of the JSON form
+	Words    []string // the allowed words of an enumeration
 	set      func(*Lens, string) error
 	get      func(*Lens) string
 }
@@ -101,6 +105,27 @@ var LensFields = []LensField{
 	number("cylinder_from_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderFrom }),
 	number("cylinder_to_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderTo }),
 	number("cylinder_step_d", "D", 0.25, 3, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderStep }),
+	choice("made_for", func(l *Lens) *eye.Placement { return &l.MadeFor }, eye.Bag, eye.Sulcus, eye.Chamber),
+	choice("one_piece_soft_acrylic", func(l *Lens) *Told { return &l.OnePieceSoftAcrylic }, Yes, No),
+}
+
+// choice makes a field of one of a few words.
+func choice[T ~string](key string, at func(*Lens) *T, allowed ...T) LensField {
+	f := LensField{Key: key, get: func(l *Lens) string { return string(*at(l)) }}
+	for _, w := range allowed {
+		f.Words = append(f.Words, string(w))
+	}
+	f.set = func(l *Lens, text string) error {
+		for _, w := range allowed {
+			if string(w) == text {
+				*at(l) = w
+				return nil
+			}
+		}
+		return finding.Refusal{Code: "unknown-word", Field: key, Values: finding.Values{{Name: "got", Text: eye.Clip(text)},
+			{Name: "allowed", Text: strings.Join(f.Words, ", ")}, {Name: "nearest", Text: eye.Nearest(text, f.Words)}}}
+	}
+	return f
 }
 
 // LensFieldNamed returns the field with key, nil when there is none.

@@ -94,7 +94,7 @@ func CheckChamberLens(in ChamberFacts) (list []finding.Finding) {
 	for _, q := range [...]struct {
 		field string
 		lack  bool
-	}{{"lens_length_mm", !in.LensLength.Known}, {"iridectomy", in.Iridectomy != Yes}, {"acd_mm", !in.Depth.Known}, {"cell_count", !in.Cells.Known}} {
+	}{{"lens_length_mm", !in.LensLength.Known}, {"iridectomy", in.Iridectomy != Yes}, {"acd_mm", !in.Depth.Known}, {"cell_count_per_mm2", !in.Cells.Known}} {
 		if q.lack {
 			list = append(list, chamberAsk.On(q.field))
 		}
@@ -103,7 +103,7 @@ func CheckChamberLens(in ChamberFacts) (list []finding.Finding) {
 		list = append(list, chamberShallow.On("acd_mm", finding.Value{Name: "got", Text: in.Depth.Value.String()}, finding.Value{Name: "limit", Text: unit.Millimetre(chamberLeastDepth).String()}))
 	}
 	if in.Cells.Known && !(in.Cells.Value >= chamberLeastCells) {
-		list = append(list, chamberCells.On("cell_count", finding.Value{Name: "got", Text: unit.Fixed(float64(in.Cells.Value), 0)}, finding.Value{Name: "limit", Text: unit.Fixed(chamberLeastCells, 0)}))
+		list = append(list, chamberCells.On("cell_count_per_mm2", finding.Value{Name: "got", Text: unit.Fixed(float64(in.Cells.Value), 0)}, finding.Value{Name: "limit", Text: unit.Fixed(chamberLeastCells, 0)}))
 	}
 	return list
 }

@@ -22,6 +22,16 @@ func (s Solution) forward(by unit.Millimetre) BagEye {
 	return s
 }
 
+// SulcusForward is how far in front of the bag the sulcus is taken to lie, and
+// ChamberMiddle the middle of the usual places of a lens in the chamber.
+const (
+	SulcusForward                 = sulcusShift
+	ChamberMiddle unit.Millimetre = (chamberNear + chamberFar) / 2
+)
+
+// InSulcus is the eye with the lens in the sulcus.
+func (a Adapted) InSulcus() Adapted { return a.forward(sulcusShift).(Adapted) }
+
 func (s OperatedSolution) forward(by unit.Millimetre) BagEye {
 	s.Position -= by
 	s.eye.Position -= by

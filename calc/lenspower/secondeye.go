@@ -88,14 +88,14 @@ func (in FirstEye) rules() []eligibility {
 		return ""
 	}
 	return []eligibility{
-		{"refraction_date", in.DaysToRefraction.Known && in.DaysToRefraction.Value >= secondDays, text(in.DaysToRefraction.Known, unit.Fixed(float64(in.DaysToRefraction.Value), 0)+unit.Thin+"days")},
+		{"first_eye_days", in.DaysToRefraction.Known && in.DaysToRefraction.Value >= secondDays, text(in.DaysToRefraction.Known, unit.Fixed(float64(in.DaysToRefraction.Value), 0)+unit.Thin+"days")},
 		within("axial_length_mm", in.LengthDifference.Known, float64(in.LengthDifference.Value), secondLength, text(in.LengthDifference.Known, in.LengthDifference.Value.String())),
 		within("k_flat_d", in.KDifference.Known, float64(in.KDifference.Value), secondK, text(in.KDifference.Known, in.KDifference.Value.Unsigned())),
 		within("acd_mm", in.ACDDifference.Known, float64(in.ACDDifference.Value), secondACD, text(in.ACDDifference.Known, in.ACDDifference.Value.String())),
-		told("lens_model", in.SameModel, Yes),
-		told("method", in.SameMethod, Yes),
-		told("lens_place", in.InBag, Yes),
-		told("complication", in.Complication, No),
+		told("first_eye_same_lens", in.SameModel, Yes),
+		told("first_eye_same_method", in.SameMethod, Yes),
+		told("first_eye_place", in.InBag, Yes),
+		told("first_eye_complication", in.Complication, No),
 	}
 }
 
@@ -106,12 +106,12 @@ func AdjustSecondEye(in FirstEye, target unit.Dioptre) Adjustment {
 	a := Adjustment{Target: target}
 	value := func(name, text string) finding.Value { return finding.Value{Name: name, Text: text} }
 	if !in.Error.Known || !unit.Finite(in.Error.Value) {
-		a.Findings = append(a.Findings, secondUnlike.On("refraction_d", value("got", "")))
+		a.Findings = append(a.Findings, secondUnlike.On("first_eye_achieved_d", value("got", "")))
 		return a
 	}
 	size := math.Abs(float64(in.Error.Value))
 	if size > secondMost+1e-9 {
-		a.Findings = append(a.Findings, secondBlunder.On("refraction_d", value("got", in.Error.Value.String()), value("limit", unit.Dioptre(secondMost).Unsigned())))
+		a.Findings = append(a.Findings, secondBlunder.On("first_eye_achieved_d", value("got", in.Error.Value.String()), value("limit", unit.Dioptre(secondMost).Unsigned())))
 		return a
 	}
 	for _, r := range in.rules() {
@@ -120,7 +120,7 @@ func AdjustSecondEye(in FirstEye, target unit.Dioptre) Adjustment {
 		}
 	}
 	if size < secondLeast-1e-9 {
-		a.Findings = append(a.Findings, secondSmall.On("refraction_d", value("got", in.Error.Value.String()), value("limit", unit.Dioptre(secondLeast).Unsigned())))
+		a.Findings = append(a.Findings, secondSmall.On("first_eye_achieved_d", value("got", in.Error.Value.String()), value("limit", unit.Dioptre(secondLeast).Unsigned())))
 	}
 	if len(a.Findings) > 0 {
 		return a

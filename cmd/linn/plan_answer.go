@@ -18,8 +18,10 @@ func (w writer) plan(p *pathway.PlanOfFile) *paper.Answer {
 		Parts: []paper.Part{{Said: w.said(p.Findings)}}}
 	a.Title = a.Side + " · " + a.Lines[0]
 	for i := range p.Lenses {
-		a.Parts = append(a.Parts, w.methods(&p.Lenses[i]), w.powers(&p.Lenses[i]))
+		l := &p.Lenses[i]
+		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.rescue(l.Rescue))
 	}
+	a.Parts = append(a.Parts, w.secondEye(p.SecondEye))
 	if p.Decision != nil {
 		a.Parts = append(a.Parts, w.decision(p))
 	}
@@ -151,8 +153,12 @@ func (w writer) powers(l *pathway.LensPlan) (part paper.Part) {
 func (w writer) decision(p *pathway.PlanOfFile) paper.Part {
 	d := p.Decision
 	part := paper.Part{Heading: w.T("text.decision", value("model", d.Model), value("power", w.dioptres(d.Power))), Said: w.said(d.Findings)}
-	if !d.Predicted.Known || !d.TwoOf.Known {
+	switch {
+	case !d.Predicted.Known:
 		part.Lines = []string{w.T("text.decision.none")}
+		return part
+	case !d.TwoOf.Known:
+		part.Lines = []string{w.T("text.decision.no-spread", value("predicted", w.dioptres(d.Predicted)))}
 		return part
 	}
 	part.Lines = []string{w.T("text.decision.predicted", value("predicted", w.dioptres(d.Predicted)), value("sd", w.unsigned(d.SD)),
@@ -209,7 +215,7 @@ func (w writer) working(p *pathway.PlanOfFile) (parts []paper.Part) {
 }
 
 // unsignedSteps are corneal powers; every other dioptre carries its sign.
-var unsignedSteps = []string{"input.k", "input.k-before", "thin-eye.corneal-power", "after.k-now", "after.k-flat", "after.k-true-measured", "after.k-before-assumed", "after.k-true", "thick-lens.corneal-power"}
+var unsignedSteps = []string{"input.k", "input.k-before", "thin-eye.corneal-power", "after.k-now", "after.k-flat", "after.k-true-measured", "after.k-before-assumed", "after.k-true", "second.vergence-now", "second.vergence-target", "thick-lens.corneal-power"}
 
 // stepValue writes a step's number.
 func stepValue(s pathway.PlanStep) string {

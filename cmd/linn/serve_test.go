@@ -106,7 +106,7 @@ func TestServeDemo(t *testing.T) {
 	if strings.Count(r.out.String(), "\n") != 1 {
 		t.Errorf("the address does not stand alone: %q", r.out.String())
 	}
-	for path, want := range map[string]string{"/": "Amrelle Saltmarsh", "/ward": "24 eyes", "/shelf": "Demo Skerry", "/desk": "Corvan Eskerling"} {
+	for path, want := range map[string]string{"/": "Amrelle Saltmarsh", "/ward": "27 eyes", "/shelf": "Demo Skerry", "/desk": "Corvan Eskerling"} {
 		if code, body := r.get(path); code != 200 || !strings.Contains(body, want) {
 			t.Errorf("%s: %d, says %q: %v", path, code, want, strings.Contains(body, want))
 		}
@@ -127,7 +127,7 @@ func TestServeDemo(t *testing.T) {
 		t.Errorf("the log says %q", log)
 	}
 	again := serving(t, "--demo", "--data", dir)
-	if code, body := again.get("/ward"); code != 200 || !strings.Contains(body, "24 eyes") {
+	if code, body := again.get("/ward"); code != 200 || !strings.Contains(body, "27 eyes") {
 		t.Errorf("the demo once more: %d", code)
 	}
 	again.end()

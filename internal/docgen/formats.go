@@ -85,7 +85,7 @@ func eyeSchema() string {
 func lensSchema() string {
 	var own, constants []member
 	for _, f := range lenspower.LensFields {
-		m := member{f.Key, field(eye.Field{Key: f.Key, Unit: f.Unit, Bounds: f.Bounds, Number: f.Number})}
+		m := member{f.Key, field(eye.Field{Key: f.Key, Unit: f.Unit, Bounds: f.Bounds, Number: f.Number, Words: f.Words})}
 		if f.Constant {
 			constants = append(constants, m)
 		} else {
@@ -140,13 +140,13 @@ func formatsDocument() (string, error) {
 	p.WriteString(generated)
 	p.say("Scripts may rely on these. Keys are words with the unit at the end; CSV columns are the same words. Adding keys to an answer is allowed within a version; anything else makes a new one, and both are read for one release.")
 	p.say("## linn.eye/1: one eye as it was measured")
-	p.say("`format` may be left out. Unknown and repeated keys are refused, naming the nearest known key; keys that begin with `x_` are ignored. A number may be text, with a decimal comma or a true minus (U+2212); NaN, exponents and digit grouping are refused. Leave a key out, or write null, when it was not recorded: zero is a value. Refractions are spherical equivalents at the spectacle plane; lengths are from the corneal epithelium; K is at `keratometric_index`. `linn lens` requires `side`, `axial_length_mm`, `k_flat_d`, `k_steep_d` and one constant. Dates are YYYY-MM-DD, YYYY-MM or YYYY.")
+	p.say("`format` may be left out. Unknown and repeated keys are refused, naming the nearest known key; keys that begin with `x_` are ignored. A number may be text, with a decimal comma or a true minus (U+2212); NaN, exponents and digit grouping are refused. Leave a key out, or write null, when it was not recorded: zero is a value. Refractions are spherical equivalents at the spectacle plane; lengths are from the corneal epithelium; K is at `keratometric_index`. Keys from `age_months` on are asked only of eyes that ordinary formulas do not fit, and of second eyes. `k_substitute` is an explicit choice where a scar allows no K (`axial_scar` yes): without it both K are required. `linn lens` requires `side`, `axial_length_mm`, `k_flat_d`, `k_steep_d` and one constant. Dates are YYYY-MM-DD, YYYY-MM or YYYY.")
 	p.say("The schema is written from the parser's own table of fields.")
 	p.say("```json\n%s\n```", eyeSchema())
 	p.say("Example, an invented eye:")
 	p.say("```json\n%s\n```", exampleEye)
 	p.say("## linn.lens/1: what each method answers")
-	p.say("`power_d` is unrounded for the target, `emmetropia_d` the same for 0 D. `choices` are the powers on the shelf nearest to it, ascending, with the refraction each would give; empty when the power lies outside the shelf or a stop stands. A number that does not exist is null. After corneal surgery the ordinary methods keep their entries without numbers, the methods made for such eyes follow them, and `after_surgery` sums up those that count (by a constant that was given, and not as another form of one that counts already): median, range and spread of their powers, and the spread of the error to expect. `thick-lens` is asked only where `c` is given, and never counts; `srk-2` and `binkhorst-2` only with `--historical`. A method that lacks an input is left out and named by the finding `method-absent`. `findings` codes are listed in docs/findings.md. Readers must accept keys they do not know.")
+	p.say("`power_d` is unrounded for the target, `emmetropia_d` the same for 0 D. `choices` are the powers on the shelf nearest to it, ascending, with the refraction each would give; empty when the power lies outside the shelf or a stop stands. A number that does not exist is null. After corneal surgery the ordinary methods keep their entries without numbers, the methods made for such eyes follow them, and `after_surgery` sums up those that count (by a constant that was given, and not as another form of one that counts already): median, range and spread of their powers, and the spread of the error to expect. An eye without its own lens, with oil or gas, or under 18 is answered in the same way, once it says what the methods need, by the ordinary methods adapted to it (suffix `-adapted`: the length corrected for velocity and state, the power that oil takes off added) and by the refraction it has now (`refractive-vergence`, `exchange`, `piggyback`); until then a stop stands and `unusual-eye-needs` names each key. `thick-lens` is asked only where `c` is given, and never counts; `srk-2` and `binkhorst-2` only with `--historical`. A method that lacks an input is left out and named by the finding `method-absent`. `findings` codes are listed in docs/findings.md. Readers must accept keys they do not know.")
 	p.say("```json\n%s\n```", answerSchema())
 	answer, err := exampleAnswer()
 	if err != nil {

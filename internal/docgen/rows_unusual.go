@@ -23,6 +23,8 @@ var unusualRows = []formula{
 	{name: "Thick-lens method", pkg: inLenspower, names: []string{"SolveThick", "ThickSolution.Power", "ThickSolution.Refraction", "WorkingThick", "MeanPosterior"}, constants: []string{"thick-lens."}, standsIn: grid + "; not fitted to outcomes, never counted"},
 	{name: "Refractive vergence, exchange, piggyback", pkg: inLenspower, names: []string{"RefractiveVergence", "LensExchange", "PiggybackRule", "ChamberByVergence"}, constants: []string{"piggyback.", "chamber-lens."},
 		refs: memory(source.Holladay1993), checks: []string{"derived/refractive-vergence.txt"}, standsIn: special + "; the aphakic eye of the engine gives the engine’s power back"},
+	{name: "Second lens by the refraction as it is now, adapted eyes", pkg: inLenspower, names: []string{"SolveSecond", "SecondSolution.Power", "SecondSolution.Refraction", "SecondSolution.Working", "SecondSolution.WorkingRefraction", "Adapted.Power", "Adapted.Refraction", "Adapted.InSulcus"},
+		refs: memory(source.Holladay1993), standsIn: "round trips; the difference of two lenses is the refractive vergence; the same lens again leaves the same refraction"},
 	{name: "Lens in the sulcus", pkg: inLenspower, names: []string{"Sulcus"}, constants: []string{"sulcus."}, refs: []source.Ref{{Key: source.RuleOfNines, Grade: source.Secondary}},
 		checks: []string{"published/sulcus-*.txt"}, standsIn: special},
 	{name: "Rescue ladder and change of model", pkg: inLenspower, names: []string{"RescueLadder", "Constants.ChangeTo"}, refs: []source.Ref{{Key: source.ModelChange, Grade: source.Secondary}}, standsIn: "the same engine, moved; limits and order"},
@@ -31,14 +33,14 @@ var unusualRows = []formula{
 	{name: "Targets and growth of children", pkg: inLenspower, names: []string{"ChildTargets", "ChildTarget.Refraction", "Growth.Expected", "RateOfGrowth"}, constants: []string{"child.", "growth."}, checks: []string{"published/child-*.txt"}, standsIn: "the tables themselves; growth undoes itself"},
 	{name: "Historical methods (never in a plan)", pkg: inLenspower, names: []string{"HistoricalMethod.Solve", "HistoricalSolution.Power", "HistoricalSolution.Refraction"}, constants: []string{"srk.", "binkhorst-2."}, checks: []string{"derived/binkhorst.txt"}, standsIn: special},
 
-	{name: "Length by sound velocity and state of the eye", pkg: inBiometry, names: []string{"CorrectLength", "OilPower", "SumOfVelocities", "SumOfIndices", "LengthOffsets"}, refs: []source.Ref{{Key: source.Hoffer1994, Grade: source.Read}, {Key: source.OilPractice, Grade: source.Memory}},
+	{name: "Length by sound velocity and state of the eye", pkg: inBiometry, names: []string{"CorrectLength", "LengthInput.OilFindings", "OilPower", "SumOfVelocities", "SumOfIndices", "LengthOffsets"}, refs: []source.Ref{{Key: source.Hoffer1994, Grade: source.Read}, {Key: source.OilPractice, Grade: source.Memory}},
 		checks: []string{"published/phakic-velocity.txt", "published/lens-gain.txt", "derived/oil-power.txt"}, standsIn: "segments of one medium are what they are"},
-	{name: "Length of long eyes", pkg: inBiometry, names: []string{"LongLength", "CookeModified"}, refs: append(memory(source.WangKochLong), memory(source.CookeLength)...), checks: []string{"derived/long-length.txt", "derived/cooke-length.txt"}, standsIn: "own arithmetic of the reference page"},
+	{name: "Length of long eyes", pkg: inBiometry, names: []string{"LongLength", "CookeModified", "SumOfSegments"}, refs: append(memory(source.WangKochLong), memory(source.CookeLength)...), checks: []string{"derived/long-length.txt", "derived/cooke-length.txt"}, standsIn: "own arithmetic of the reference page"},
 	{name: "Signs of corneal surgery, sick corneas", pkg: inBiometry, names: []string{"SuspectSurgery", "CheckCornea", "SubstituteK", "KeratoconusBand"}, refs: own("thresholds"), standsIn: "each is tested at, just inside and just outside itself"},
 }
 
 func init() {
 	formulas = append(formulas, unusualRows...)
 	plumbing[inLenspower] = append(plumbing[inLenspower], "AfterSurgery", "OperatedMethodNamed", "OperatedMethod.Base", "OperatedMethod.Missing", "OperatedFindings", "HistoricalMethodNamed", "ThickOf", "ThickInput.Missing",
-		"CheckPlacement", "CheckChamberLens", "ChildFindings")
+		"SecondSolution.Position", "CheckPlacement", "CheckChamberLens", "ChildFindings")
 }

@@ -36,7 +36,7 @@ type Outcome struct {
 // Kinds of the demonstration, in the order of the ward.
 var Kinds = []string{"average", "short", "long", "very-long", "steep", "flat", "high-cylinder", "contact-ultrasound",
 	"swapped-side", "second-eye", "out-of-stock", "similar-names", "copied-readings", "old-readings", "contact-lens",
-	"much-missing", "after-laser", "aphakic", "silicone-oil", "child"}
+	"much-missing", "after-laser", "aphakic", "silicone-oil", "child", "exchange", "scar", "gas"}
 
 // DemoShelf is the demonstration's shelf: six invented models. The second has
 // run out of the powers around 21 D.
@@ -50,7 +50,7 @@ func DemoShelf() []Lens {
 	return list
 }
 
-// DemoWard is the demonstration's ward of 24 eyes as it looks on the day
+// DemoWard is the demonstration's ward of 27 eyes as it looks on the day
 // today, which must be exact: ages, birth dates and days of measurement move
 // with it, nothing else does.
 func DemoWard(today unit.Date) []Case {

@@ -18,8 +18,8 @@ import (
 
 func TestDemoWard(t *testing.T) {
 	list := DemoWard(asOf)
-	if len(list) != 24 {
-		t.Fatalf("%d eyes, the demonstration has 24", len(list))
+	if len(list) != 27 {
+		t.Fatalf("%d eyes, the demonstration has 27", len(list))
 	}
 	if !reflect.DeepEqual(list, DemoWard(asOf)) {
 		t.Error("two different wards on one day")
@@ -65,7 +65,7 @@ func TestDemoShowsWhatItIsFor(t *testing.T) {
 		"swapped-side":       "sides-maybe-swapped", "second-eye": "", "out-of-stock": "", "similar-names": "",
 		"copied-readings": "eyes-identical", "old-readings": "reading-stale", "contact-lens": "contact-lens-recent",
 		"much-missing": "index-assumed length-method-missing not-recorded", "after-laser": "cornea-very-flat",
-		"aphakic": "reading-missing", "silicone-oil": "", "child": "length-short",
+		"aphakic": "reading-missing", "silicone-oil": "", "child": "length-short", "exchange": "reading-missing", "scar": "reading-missing", "gas": "",
 	}
 	quiet := []string{"average", "second-eye", "out-of-stock", "similar-names", "silicone-oil"}
 	veryShort := 0
@@ -97,13 +97,15 @@ func TestDemoUnusualEyes(t *testing.T) {
 		"aphakic":      func(e *eye.Eye) bool { return e.LensStatus == eye.Aphakic && !e.ACD.Known },
 		"silicone-oil": func(e *eye.Eye) bool { return e.Vitreous == eye.Oil },
 		"child":        func(e *eye.Eye) bool { return e.Age.Value < 18 },
+		"exchange":     func(e *eye.Eye) bool { return e.LensStatus == eye.Pseudophakic && e.Unusual.Implant.Known },
+		"gas":          func(e *eye.Eye) bool { return e.Vitreous == eye.Gas },
 		"second-eye":   func(e *eye.Eye) bool { return e.Fellow.LensStatus == eye.Pseudophakic },
 	}
 	for _, c := range DemoWard(asOf) {
 		if check, has := is[c.Kind]; has && !check(&c.Eye) {
 			t.Errorf("%s: %+v", c.Kind, c.Eye)
 		}
-		if ordinary := is[c.Kind] == nil; ordinary && (c.Eye.LensStatus == eye.Aphakic || c.Eye.Vitreous == eye.Oil || c.Eye.Age.Value < 18) {
+		if ordinary := is[c.Kind] == nil; ordinary && (c.Eye.LensStatus != eye.Phakic && c.Kind != "much-missing" || c.Eye.Vitreous == eye.Oil || c.Eye.Vitreous == eye.Gas || c.Eye.Age.Value < 18) {
 			t.Errorf("%s is unusual", c.Kind)
 		}
 		if (c.Kind == "second-eye") != (c.FirstEye != nil) {

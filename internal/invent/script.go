@@ -1,6 +1,8 @@
 package invent
 
 import (
+	"strings"
+
 	"linn/calc/biometry"
 	"linn/eye"
 	"linn/unit"
@@ -77,7 +79,16 @@ var scripts = []script{
 		method: eye.Optical, waited: 15, list: 4, place: 3, note: "oil since a retinal detachment, stays in", change: oilFilled},
 	{kind: "child", number: 476, given: "Perrin", family: "Orrisdale", sex: eye.Male, age: 5, born: day(3, 2),
 		side: eye.Right, right: "21.74 43.62@4 44.50@94 3.05 3.90 11.6 556", left: "21.95 43.50@176 44.25@86 3.10 3.85 11.6 558",
-		method: eye.Immersion, waited: 1, list: 4, place: 4, note: "measured under anaesthesia"},
+		method: eye.Immersion, waited: 1, list: 4, place: 4, note: "measured under anaesthesia", change: aimed},
+	{kind: "exchange", number: 479, given: "Ondine", family: "Skarrow", sex: eye.Female, age: 71, born: day(7, 19),
+		side: eye.Right, right: "23.62 43.25@3 44.00@93 - - 11.8 544", left: "23.55 43.37@177 44.12@87 3.14 4.52 11.8 541",
+		method: eye.Optical, waited: 9, list: 4, place: 5, note: "implanted elsewhere in spring, wrong power, wants another", change: wrongLens},
+	{kind: "scar", number: 482, given: "Beryn", family: "Holmgarth", sex: eye.Male, age: 66, born: day(1, 30),
+		side: eye.Left, right: "23.30 43.12@5 43.87@95 3.10 4.60 11.7 539", left: "23.36 - - - - 11.7 -",
+		method: eye.Contact, waited: 6, list: 4, place: 6, note: "old corneal scar over the axis, no keratometry possible", change: scarred},
+	{kind: "gas", number: 485, given: "Tindra", family: "Ellerbeck", sex: eye.Female, age: 58, born: day(8, 8),
+		side: eye.Right, right: "23.90 43.50@2 44.25@92 3.05 4.50 11.9 545", left: "23.84 43.62@178 44.37@88 3.08 4.48 11.9 543",
+		method: eye.Optical, waited: 2, list: 4, place: 7, note: "gas bubble after a detachment, half gone", change: gasFilled},
 	{kind: "average", number: 412, given: "Amrelle", family: "Saltmarsh", sex: eye.Female, age: 67, born: day(2, 9),
 		side: eye.Left, right: "23.41 43.25@176 44.00@86 3.12 4.55 11.8 538", left: "23.47 43.37@4 44.12@94 3.09 4.58 11.8 541",
 		method: eye.Optical, waited: 24, list: 14, place: 1, lens: 1, note: "second eye, two weeks after the first"},
@@ -113,6 +124,8 @@ func unpairedCopy(e eye.Eye) eye.Eye { e.Fellow = nil; return e }
 func secondEye(c *Case, _ eye.Side) {
 	c.Eye.Fellow.LensStatus = eye.Pseudophakic
 	c.FirstEye = &Outcome{Model: c.Lens, Power: 22, Predicted: -0.21, Achieved: -1.12, OperatedDays: 49}
+	more(c, "first_eye_predicted_d -0.21", "first_eye_achieved_d -1.12", "first_eye_days 42", "first_eye_same_lens yes", "first_eye_same_method yes",
+		"first_eye_place bag", "first_eye_complication no")
 }
 
 func rigidLenses(c *Case, _ eye.Side) {
@@ -137,6 +150,33 @@ func afterLaser(c *Case, _ eye.Side) {
 
 func withoutLens(c *Case, _ eye.Side) {
 	c.Eye.LensStatus, c.Eye.Vitreous, c.Eye.Placement = eye.Aphakic, eye.RemovedVitreous, eye.Chamber
+	more(c, "axial_length_mode aphakic", "refraction_now_d 11.25", "iridectomy yes", "lens_length_mm 12.5", "cell_count_per_mm2 2150")
 }
 
-func oilFilled(c *Case, _ eye.Side) { c.Eye.Vitreous = eye.Oil }
+func oilFilled(c *Case, _ eye.Side) {
+	c.Eye.Vitreous = eye.Oil
+	more(c, "axial_length_mode oil", "oil_stays yes")
+}
+
+// gasFilled: what cannot be answered until the bubble has gone.
+func gasFilled(c *Case, _ eye.Side) { c.Eye.Vitreous = eye.Gas }
+
+// aimed: the parents chose a target among those of the tables.
+func aimed(c *Case, _ eye.Side) { set(&c.Eye, "target_d", "2.00") }
+
+// wrongLens: an implant of known power that left the eye short-sighted.
+func wrongLens(c *Case, _ eye.Side) {
+	c.Eye.LensStatus = eye.Pseudophakic
+	more(c, "second_lens exchange", "implant_d 24.5", "refraction_now_d -2.75")
+}
+
+// scarred: the other eye's K by explicit choice.
+func scarred(c *Case, _ eye.Side) { more(c, "axial_scar yes", "k_substitute fellow") }
+
+// more enters further readings, "key value" each.
+func more(c *Case, texts ...string) {
+	for _, t := range texts {
+		key, text, _ := strings.Cut(t, " ")
+		set(&c.Eye, key, text)
+	}
+}

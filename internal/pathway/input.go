@@ -2,6 +2,7 @@ package pathway
 
 import (
 	"errors"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -103,10 +104,16 @@ func (s *situation) eyeForPlan() eye.Eye {
 	return e
 }
 
+// childhood is the age up to which children's tables go by months.
+const childhood unit.Year = 18
+
 func (s *situation) person(e *eye.Eye, side eye.Side) {
-	e.Side, e.AsOf, e.Sex, e.Age = side, s.asOf, s.who.Sex, unit.Reading[unit.Year]{}
+	e.Side, e.AsOf, e.Sex, e.Age, e.Unusual.AgeMonths = side, s.asOf, s.who.Sex, unit.Reading[unit.Year]{}, unit.Reading[unit.Constant]{}
 	if age, ok := s.who.AgeOn(s.asOf); ok {
 		e.Age = unit.Known(age)
+		if days, exact := s.who.BirthDate.DaysUntil(s.asOf); exact && age < childhood { // by a birth date, not by an estimated age
+			e.Unusual.AgeMonths = unit.Known(unit.Constant(math.Floor(float64(days) / 365.25 * 12)))
+		}
 	}
 }
 
@@ -121,10 +128,12 @@ func (t *turn) input(s *situation) (plan.Input, error) {
 		in.Details = with(in.Details, key, detail(d))
 	}
 	for _, l := range s.shelf {
-		if s.glance && (s.Chosen == nil || l.ID != s.Chosen.Lens) {
-			continue
-		}
-		if l.Withdrawn == "" && len(l.Constants) > 0 {
+		chosen := s.Chosen != nil && l.ID == s.Chosen.Lens
+		switch {
+		case l.Withdrawn != "" || len(l.Constants) == 0:
+		case !chosen && l.MadeFor != "" && l.MadeFor != string(in.Eye.Placement):
+			in.Rescue = append(in.Rescue, shelved(l.LensModel))
+		case !s.glance || chosen:
 			in.Shelf = append(in.Shelf, shelved(l.LensModel))
 		}
 	}
@@ -171,7 +180,13 @@ func wear(d casebook.Detail, measured unit.Date) *plan.Wear {
 // stand in the lens itself.
 func shelved(m casebook.LensModel) plan.Shelved {
 	s := plan.Shelved{Lens: lenspower.NewLens()}
-	s.Lens.Model = m.Model
+	s.Lens.Model, s.Lens.MadeFor = m.Model, eye.Placement(m.MadeFor)
+	switch acrylic := strings.Contains(strings.ToLower(m.Material), "acrylic"); {
+	case m.Pieces == casebook.ThreePiece || m.Pieces == casebook.OnePiece && m.Material != "" && !acrylic:
+		s.Lens.OnePieceSoftAcrylic = lenspower.No
+	case m.Pieces == casebook.OnePiece && acrylic:
+		s.Lens.OnePieceSoftAcrylic = lenspower.Yes
+	}
 	set := func(key string, v float64) {
 		f := lenspower.LensFieldNamed(key)
 		if f == nil {

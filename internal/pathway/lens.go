@@ -24,6 +24,14 @@ type (
 	PlanStep   = plan.Step
 )
 
+// Rescue, LengthBeside and SecondEye are what stands beside a plan: the ways
+// out, other lengths, and what the first eye's error says.
+type (
+	Rescue       = plan.Rescue
+	LengthBeside = plan.LengthBeside
+	SecondEye    = plan.SecondEye
+)
+
 // AfterSurgery is what the methods after corneal surgery say together.
 type AfterSurgery = plan.AfterSurgery
 
@@ -80,11 +88,15 @@ type FilePatient struct {
 // "lens", the power chosen ("lens_d") and the "patient", where they are given.
 // program is the version of the program.
 func PlanFile(data []byte, program string) (PlanOfFile, finding.Refusals) {
-	e, l, others, refused := eyeAndLens(data, "patient", "lens_d")
+	e, l, others, refused := eyeAndLens(data, "patient", "lens_d", "sulcus_lens", "chamber_lens")
 	in := plan.Input{Shelf: []plan.Shelved{{Lens: l}}, Program: program, Rules: plan.Rules}
 	if m, ok := others["lens_d"]; ok {
 		pick, bad := chosenPower(m, &l)
 		in.Chosen, refused = pick, append(refused, bad...)
+	}
+	for _, place := range []eye.Placement{eye.Sulcus, eye.Chamber} {
+		bad := rescueLens(&in, others, place)
+		refused = append(refused, bad...)
 	}
 	who, bad := filePatient(others, &e)
 	if refused = append(refused, bad...); len(refused) > 0 {
@@ -100,6 +112,19 @@ func PlanFile(data []byte, program string) (PlanOfFile, finding.Refusals) {
 	}
 	out.Sheet = sheet.New(sheet.Input{Plan: &out.Plan, Person: person, Measured: sheet.Act{Name: e.Operator}, Blockers: out.Blockers})
 	return out, nil
+}
+
+// rescueLens reads "sulcus_lens" or "chamber_lens": the lens that lies ready for
+// when the operation goes otherwise.
+func rescueLens(in *plan.Input, others map[string]eye.Member, place eye.Placement) finding.Refusals {
+	m, ok := others[string(place)+"_lens"]
+	if !ok {
+		return nil
+	}
+	l, refused := lenspower.ParseLens(m)
+	l.MadeFor = place
+	in.Rescue = append(in.Rescue, plan.Shelved{Lens: l})
+	return refused
 }
 
 // chosenPower reads "lens_d".

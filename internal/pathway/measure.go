@@ -36,7 +36,7 @@ type Measurement struct {
 
 // decided are the fields that are not measured: they belong to the case, the
 // patient, the day or the surgeon's choice.
-var decided = append([]string{"side", "age_years", "sex", "as_of", "target_d", "placement"}, IncisionKeys...)
+var decided = append([]string{"side", "age_years", "sex", "as_of", "target_d", "placement", "age_months"}, IncisionKeys...)
 
 // Measured lists the keys that Measure takes.
 func Measured() []string {

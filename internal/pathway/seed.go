@@ -79,7 +79,7 @@ func (d *demo) people(ctx context.Context, staff []invent.Member) error {
 func plain(v float64) string { return strconv.FormatFloat(v, 'f', -1, 64) }
 
 func (d *demo) lens(ctx context.Context, l invent.Lens) error {
-	form := LensForm{Model: l.Model, Material: l.Material, Pieces: string(casebook.OnePiece), Numbers: map[string]string{
+	form := LensForm{Model: l.Model, Material: l.Material, Pieces: string(casebook.OnePiece), MadeFor: l.Placement, Numbers: map[string]string{
 		"from_d": plain(float64(l.From)), "to_d": plain(float64(l.To)), "step_d": plain(float64(l.Step)),
 		"index": plain(float64(l.Index)), "optic_mm": plain(float64(l.Optic))}}
 	if l.Pieces == 3 {
@@ -112,6 +112,15 @@ func (d *demo) eye(ctx context.Context, n int, c invent.Case, today unit.Date, t
 	date := unit.DateOf(dateOf(today).AddDate(0, 0, c.ListDays))
 	if _, err := d.List(ctx, d.staff[counsellor], Listing{Case: id, Seen: Newest, Date: date.String(), Place: theatre, Order: c.Place}); err != nil {
 		return err
+	}
+	if c.Eye.Target.Known || c.Eye.Placement != "" {
+		target := "0"
+		if c.Eye.Target.Known {
+			target = plain(float64(c.Eye.Target.Value))
+		}
+		if _, err := d.Choose(ctx, d.staff[surgeon], Choice{Case: id, Seen: Newest, Target: target, Placement: string(c.Eye.Placement)}); err != nil {
+			return err
+		}
 	}
 	if c.Lens == "" {
 		return nil
@@ -212,7 +221,9 @@ func (d *demo) decide(ctx context.Context, n int, id, model string) error {
 	if power == "" {
 		return nil
 	}
-	_, err = d.Choose(ctx, d.staff[surgeon], Choice{Case: id, Seen: Newest, Target: "0"})
+	if !j.Eyes[j.Side].Eye.Target.Known {
+		_, err = d.Choose(ctx, d.staff[surgeon], Choice{Case: id, Seen: Newest, Target: "0"})
+	}
 	if err == nil {
 		_, err = d.Choose(ctx, d.staff[surgeon], Choice{Case: id, Seen: Newest, Lens: d.lenses[model], Power: power})
 	}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"linn/calc/lenspower"
+	"linn/eye"
 	"linn/finding"
 	"linn/internal/care/casebook"
 	"linn/unit"
@@ -26,6 +27,7 @@ type ShelfLens struct {
 // defaults of the file format.
 type LensForm struct {
 	Model, Material, Pieces string
+	MadeFor                 string // bag, sulcus, chamber; "" is the bag
 	Numbers                 map[string]string
 	Constants               []ConstantForm
 }
@@ -56,6 +58,7 @@ func (f LensForm) model() (m casebook.LensModel, err error) {
 		bad = append(bad, finding.Refusal{Code: "unknown-word", Field: "pieces", Values: finding.Values{value("got", clip(f.Pieces)),
 			value("allowed", string(casebook.OnePiece+", "+casebook.ThreePiece))}})
 	}
+	bad = append(bad, f.place(&m)...)
 	for key, text := range f.Numbers {
 		if strings.TrimSpace(text) != "" {
 			bad = append(bad, number(&lens, key, text, false)...)
@@ -75,6 +78,21 @@ func (f LensForm) model() (m casebook.LensModel, err error) {
 	}
 	slices.SortStableFunc(bad, func(a, b finding.Refusal) int { return strings.Compare(a.Field, b.Field) })
 	return m, append(bad, twice(m.Constants)...).Err()
+}
+
+// place reads what the lens is made for.
+func (f LensForm) place(m *casebook.LensModel) finding.Refusals {
+	var lens lenspower.Lens
+	if f.MadeFor == "" {
+		return nil
+	}
+	if r := lenspower.LensFieldNamed("made_for").Set(&lens, f.MadeFor); r != nil {
+		return finding.Refusals{*r}
+	}
+	if lens.MadeFor != eye.Bag {
+		m.MadeFor = string(lens.MadeFor)
+	}
+	return nil
 }
 
 // number reads one number of a lens by its key.

@@ -34,6 +34,7 @@ func benchPages() []benchPage {
 		{"burn", true, burnKnobs, burnPresets, (*server).playBurn},
 		{"nucleus", true, nucleusKnobs(), nucleusPresets, (*server).playNucleus},
 		{"power", false, powerKnobs, powerPresets, (*server).playPower},
+		{"old-rules", false, oldRulesKnobs, oldRulesPresets, (*server).playOldRules},
 		{key: "meridians"},
 		{key: "lens-maker"},
 		{key: "rays"},

@@ -179,7 +179,7 @@ func (s *server) pass(w http.ResponseWriter, r *http.Request, by Actor) error {
 func (s *server) choose(w http.ResponseWriter, r *http.Request, by Actor) error {
 	get := r.PostForm.Get
 	ch := Choice{CaseID: r.PathValue("id"), Revision: revision(r), Model: get("model"), Shown: get("shown"),
-		Power: get("power"), Target: get("target"), Reason: get("reason")}
+		Power: get("power"), Target: get("target"), Place: get("place"), Reason: get("reason")}
 	c, err := s.Pathway.Choose(r.Context(), by, ch)
 	return s.change(w, r, by, "lens", c, err)
 }

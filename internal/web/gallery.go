@@ -171,7 +171,7 @@ func galleryCases() []galleryCase {
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
 	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
-	return slices.Concat(careCases(), galleryAfter(), corneaCases(), chainCases(), keyCases(), []galleryCase{
+	return slices.Concat(careCases(), galleryAfter(), galleryUnusual(), corneaCases(), chainCases(), keyCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),

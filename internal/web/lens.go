@@ -43,6 +43,11 @@ type LensView struct {
 	Findings []FindingView
 	Shares   []ShareView
 	Waiting  string // why there is no ladder yet
+	Places   []Option
+	Rescue   []RescueRow
+	Ready    []Mark // what speaks of the ways out
+	Lengths  []LengthRow
+	Second   *SecondView
 }
 
 // Says is one large number with the words that name it.
@@ -135,6 +140,7 @@ func (s *server) lensView(c *EyeCase) LensView {
 		v.Absent = append(v.Absent, s.t("lens.absent", "method", locale.Method(s.lang, a.Method), "field", locale.Field(s.lang, a.Field)))
 	}
 	v.Says = s.says(l)
+	s.besideView(&v, l)
 	for _, sh := range l.Shares {
 		v.Shares = append(v.Shares, ShareView{s.t("share." + sh.Name), num(sh.Percent), shareBar(float64(sh.Percent))})
 	}

@@ -3,6 +3,7 @@ package web
 import (
 	"html/template"
 	"math"
+	"strings"
 )
 
 // look is how a method is told apart: by shape first, then line, then colour.
@@ -20,7 +21,7 @@ var looks = map[string]look{
 // lookOf gives every method a look; those after corneal surgery share a bar,
 // told apart by their names, so that many of them stay readable on one rung.
 func lookOf(id string) look {
-	if l, ok := looks[id]; ok {
+	if l, ok := looks[strings.TrimSuffix(id, "-adapted")]; ok { // the same formula on another length
 		return l
 	}
 	return look{"bar", "2 4", "ink"}

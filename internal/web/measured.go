@@ -35,6 +35,8 @@ type EyeColumn struct {
 type FieldGroup struct {
 	ID, Name string
 	Fields   []FieldView
+	Fold     bool // stands behind its name
+	Open     bool // because something was entered
 }
 
 // FieldView is one field of a form.
@@ -73,7 +75,15 @@ var entryGroups = []struct {
 	{"state", []string{"lens_status", "vitreous", "corneal_surgery"}},
 	{"when", []string{"measured_on", "device", "operator"}},
 	{historyGroup, historyKeys},
+	{"surface", []string{"pterygium", "pterygium_removed_on", "keratoconus", "lashes_on_eye", "active_trachoma", "axial_scar", "k_substitute"}},
+	{"second", []string{"refraction_now_d", "second_lens", "implant_d", "implant_material", "implant_thickness_mm", "axial_length_mode"}},
+	{"oil", []string{"oil_stays", "oil_viscosity_cst", "oil_rule", "vitreous_mm"}},
+	{"capsule", []string{"capsulorhexis", "posterior_capsule", "tension_ring", "lens_length_mm", "iridectomy", "cell_count_per_mm2"}},
+	{"first-eye", []string{"first_eye_predicted_d", "first_eye_achieved_d", "first_eye_days", "first_eye_same_lens", "first_eye_same_method", "first_eye_place", "first_eye_complication"}},
 }
+
+// folded are the groups that most eyes have nothing to say about.
+var folded = []string{"surface", "second", "oil", "capsule", "first-eye"}
 
 // historyGroup is asked only where the cornea of either eye was operated on.
 const historyGroup = "history"
@@ -86,6 +96,17 @@ func (c *EyeCase) operated() bool {
 		s := strings.TrimSpace(c.Of(side).Texts["corneal_surgery"])
 		return s != "" && s != string(eye.NoSurgery)
 	})
+}
+
+// withoutLens and filled say that a group of questions belongs to the eye.
+func withoutLens(r *Readings) bool {
+	s := strings.TrimSpace(r.Texts["lens_status"])
+	return s != "" && s != string(eye.Phakic)
+}
+
+func filled(r *Readings) bool {
+	v := eye.Vitreous(strings.TrimSpace(r.Texts["vitreous"]))
+	return v == eye.Oil || v == eye.Gas
 }
 
 // entryKeys are all of them.
@@ -121,7 +142,10 @@ func (s *server) measuredView(c *EyeCase) MeasuredView {
 				f.Group = string(side) + "-" + g.id
 				f.Focus = c.Editable && empty && col.Here && key == "axial_length_mm"
 				group.Fields = append(group.Fields, f)
+				group.Open = group.Open || f.Value != ""
 			}
+			group.Fold = slices.Contains(folded, g.id)
+			group.Open = group.Open || g.id == "second" && withoutLens(c.Of(side)) || g.id == "oil" && filled(c.Of(side))
 			col.Groups = append(col.Groups, group)
 		}
 		v.Columns = append(v.Columns, col)
@@ -140,7 +164,7 @@ func (s *server) field(side eye.Side, key string, r *Readings) FieldView {
 		Full:  s.t("field.of", "field", s.label(key), "side", s.side(side)),
 		Value: r.Texts[key], Number: def.Number, Unit: def.Unit, Message: s.refusalAt(r.Refused, key),
 	}
-	f.Date = key == "measured_on"
+	f.Date = key == "measured_on" || key == "pterygium_removed_on"
 	if n, ok := placed[key]; ok {
 		f.Decimals, f.Low, f.High = strconv.Itoa(n), bound(def.Bounds.Low), bound(def.Bounds.High)
 	}

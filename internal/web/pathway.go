@@ -268,6 +268,7 @@ type Choice struct {
 	Shown    string
 	Power    string
 	Target   string
+	Place    string // bag, sulcus, chamber; "" leaves it
 	Reason   string // for another power than the recommended
 }
 
@@ -332,6 +333,8 @@ type NewModel struct {
 	From, To  string
 	Step      string
 	Cylinders map[string]string // of a toric model, by key; nil for none
+
+	Material, Pieces, MadeFor string // what decides where it may go
 }
 
 // MachineForm is what was measured on a machine, as typed: part → rows → key.

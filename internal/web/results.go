@@ -144,6 +144,10 @@ type LensPart struct {
 	Findings    []FindingItem
 	Advice      []Advice
 	Operated    *pathway.AfterSurgery // what the methods after corneal surgery say together
+	Placement   string                // where the lens is planned to sit, "" was not recorded
+	Rescue      []pathway.Rescue      // the ways out when the operation goes otherwise
+	Lengths     []pathway.LengthBeside
+	Second      *pathway.SecondEye // what the first eye's error says
 	Power       unit.Reading[unit.Dioptre]
 	// For the chosen power, by the median of the methods in Basis.
 	Basis     []string
@@ -277,6 +281,7 @@ type Sheet struct {
 	Asked     bool // about allergies
 	Allergies []string
 	Readings  []SheetLine
+	Rescue    []pathway.Rescue // the ways out
 	Measured  Signature
 	Confirmed *Signature
 	Signed    *Signature

@@ -41,6 +41,7 @@ type SheetView struct {
 	Side       string // head of the column of readings
 	OtherSide  string
 	Readings   []SheetReading
+	Rescue     []RescueRow
 	Measured   string
 	Confirmed  string
 	SignedBy   string
@@ -124,6 +125,9 @@ func (s *server) sheetView(r *http.Request, by Actor, sh *Sheet) (SheetView, err
 	}
 	if sh.Clock != nil {
 		v.Clock, v.ClockSays = s.drawClock(sh.Clock, "clock-sheet", 270), s.clockSays(sh.Clock)
+	}
+	for i := range sh.Rescue {
+		v.Rescue = append(v.Rescue, s.rescueRow(&sh.Rescue[i]))
 	}
 	s.sheetAlerts(&v, sh)
 	s.sheetReadings(&v, sh)

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"cmp"
 	"errors"
 	"net/http"
 	"slices"
@@ -72,6 +73,7 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 		f := FieldView{ID: "model-" + key, Name: key, Label: s.t("model." + key), Value: typed[key], Number: key != "name"}
 		v.Form = append(v.Form, f)
 	}
+	v.Form = append(v.Form, s.formOfLens(typed)...)
 	status := http.StatusOK
 	if refused != nil {
 		status = http.StatusUnprocessableEntity
@@ -81,6 +83,20 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 
 // cylinderKeys are the cylinders of a toric model, at the lens plane.
 var cylinderKeys = []string{"cylinder_from_d", "cylinder_to_d", "cylinder_step_d"}
+
+// formOfLens asks what decides where a lens may go when an operation goes
+// otherwise.
+func (s *server) formOfLens(typed map[string]string) []FieldView {
+	pieces := FieldView{ID: "model-pieces", Name: "pieces", Label: s.t("model.pieces")}
+	for _, w := range []string{"", "one-piece", "three-piece"} {
+		pieces.Options = append(pieces.Options, Option{w, s.t("model.pieces." + cmp.Or(w, "none")), typed["pieces"] == w})
+	}
+	place := FieldView{ID: "model-made_for", Name: "made_for", Label: s.t("model.made_for")}
+	for _, w := range []string{"bag", "sulcus", "chamber"} {
+		place.Options = append(place.Options, Option{w, s.t("word.made_for." + w), typed["made_for"] == w})
+	}
+	return []FieldView{{ID: "model-material", Name: "material", Label: s.t("model.material"), Value: typed["material"]}, pieces, place}
+}
 
 func (s *server) modelView(m Model) ModelView {
 	v := ModelView{ID: m.ID, Name: m.Name, Revision: m.Revision, Withdrawn: m.Withdrawn, Range: s.t("model.range", "from", m.From, "to", m.To, "step", m.Step.Unsigned())}
@@ -120,7 +136,8 @@ func (s *server) addModel(w http.ResponseWriter, r *http.Request, by Actor) erro
 	for key := range r.PostForm {
 		typed[key] = strings.TrimSpace(r.PostForm.Get(key))
 	}
-	m := NewModel{Name: typed["name"], From: typed["from_d"], To: typed["to_d"], Step: typed["step_d"], Constants: map[string]string{}}
+	m := NewModel{Name: typed["name"], From: typed["from_d"], To: typed["to_d"], Step: typed["step_d"], Constants: map[string]string{},
+		Material: typed["material"], Pieces: typed["pieces"], MadeFor: typed["made_for"]}
 	for _, key := range constantKeys {
 		if typed[key] != "" {
 			m.Constants[key] = typed[key]

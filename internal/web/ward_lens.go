@@ -12,7 +12,8 @@ import (
 // else the first that has a power for this eye.
 func (a *ward) lensPart(j *pathway.Journey, shelf []pathway.ShelfLens, model string) LensPart {
 	own := j.Eyes[j.Side]
-	l := LensPart{Editable: j.May[pathway.VerbChoose], Target: own.Eye.Target, TargetText: own.Texts["target_d"]}
+	l := LensPart{Editable: j.May[pathway.VerbChoose], Target: own.Eye.Target, TargetText: own.Texts["target_d"],
+		Placement: own.Texts["placement"]}
 	if bad, is := own.Refused["target_d"]; is {
 		l.TargetBad = &bad
 	}
@@ -30,6 +31,7 @@ func (a *ward) lensPart(j *pathway.Journey, shelf []pathway.ShelfLens, model str
 	if j.Plan == nil {
 		return l
 	}
+	l.Second = j.Plan.SecondEye
 	for i := range j.Plan.Lenses {
 		if j.Plan.Lenses[i].Model == shown.Name {
 			a.ladderOf(&l, j, &j.Plan.Lenses[i], shown.ID)
@@ -87,7 +89,7 @@ func (a *ward) ladderOf(l *LensPart, j *pathway.Journey, p *pathway.LensPlan, id
 	if r := p.Recommended; r != nil {
 		l.Recommended = &Recommended{unit.Dioptre(r.Power.Value), unit.Dioptre(r.Predicted.Value), unit.Dioptre(r.Nearest.Value), r.Reason, r.Methods}
 	}
-	l.Operated = p.AfterSurgery
+	l.Operated, l.Rescue, l.Lengths = p.AfterSurgery, p.Rescue, p.Lengths
 	var preferred []string
 	for _, g := range p.Guidance {
 		l.Advice = append(l.Advice, Advice{Ref: source.Ref{Key: g.Source, Where: g.Where, Grade: g.Grade}, Prefers: g.Prefers, Mean: g.Mean, Others: g.Others})

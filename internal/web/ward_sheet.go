@@ -47,6 +47,7 @@ func sheetOf(t *pathway.TheatreSheet) Sheet {
 		Assumed: l.Assumed, Predicted: known(l.Predicted), Basis: l.Methods, Asked: p.Allergies.Asked, Allergies: p.Allergies.Items,
 		Measured: Signature{t.Measured.Name, t.Measured.When}, Alone: t.Lone, WriteDown: t.WriteDown, Printed: t.Printed, Program: t.Program}
 	s.Clock = t.Clock
+	s.Rescue = t.Rescue
 	s.Predicted.SD = unit.Dioptre(l.SD.Value)
 	if l.Predicted.Known && l.TwoOf.Known {
 		s.Low, s.High = unit.Known(unit.Dioptre(l.Predicted.Value-l.TwoOf.Value)), unit.Known(unit.Dioptre(l.Predicted.Value+l.TwoOf.Value))

@@ -60,7 +60,7 @@ func (w words) constantLine(key string, v float64) string {
 }
 
 func (a *ward) AddModel(ctx context.Context, by Actor, m NewModel) error {
-	form := pathway.LensForm{Model: m.Name, Numbers: map[string]string{}}
+	form := pathway.LensForm{Model: m.Name, Material: m.Material, Pieces: m.Pieces, MadeFor: m.MadeFor, Numbers: map[string]string{}}
 	for key, text := range map[string]string{"from_d": m.From, "to_d": m.To, "step_d": m.Step} {
 		if text != "" {
 			form.Numbers[key] = text

@@ -44,7 +44,7 @@ func (a *ward) Pass(ctx context.Context, by Actor, p Pass) (EyeCase, error) {
 // Choose stores target, lens and power. Another model than the one shown is
 // looked at first: its ladder comes back, and nothing is chosen.
 func (a *ward) Choose(ctx context.Context, by Actor, c Choice) (EyeCase, error) {
-	choice := pathway.Choice{Case: c.CaseID, Seen: c.Revision, Target: c.Target, Reason: c.Reason}
+	choice := pathway.Choice{Case: c.CaseID, Seen: c.Revision, Target: c.Target, Placement: c.Place, Reason: c.Reason}
 	if c.Model == c.Shown && strings.TrimSpace(c.Power) != "" {
 		choice.Lens, choice.Power = c.Model, c.Power
 	}

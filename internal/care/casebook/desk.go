@@ -85,6 +85,7 @@ type LensModel struct {
 	Model    string `json:"model"`
 	Material string `json:"material,omitempty"`
 	Pieces   Pieces `json:"pieces,omitempty"`
+	MadeFor  string `json:"made_for,omitempty"` // sulcus or chamber; "" is the bag
 
 	// Lens holds the numbers of the file format's lens object except the
 	// constants, by key: from_d, to_d, step_d, index, thickness_mm,

@@ -86,7 +86,7 @@ func (p *Plan) decide(e *eye.Eye) {
 		}
 	}
 	d.Working = working(e, s, pick.Power, p.Input.Rules)
-	d.Findings = worstFirst(append(d.Findings, d.doubts(p)...))
+	d.Findings = worstFirst(append(append(d.Findings, d.doubts(p)...), placed(e, s, p.Input.Rules)...))
 }
 
 func value(name, text string) finding.Value { return finding.Value{Name: name, Text: text} }
@@ -101,6 +101,14 @@ func (d *Decision) doubts(p *Plan) (list []finding.Finding) {
 			value("target", unit.Dioptre(p.Target.Value).String()), value("limit", unit.Dioptre(farLimit).Unsigned())))
 	}
 	return list
+}
+
+// placed says what speaks against the lens in the place it is planned for.
+func placed(e *eye.Eye, s *Shelved, rules int) []finding.Finding {
+	if rules < 2 {
+		return nil
+	}
+	return lenspower.CheckPlacement(lenspower.SulcusFacts{HapticsInSulcus: e.Placement == eye.Sulcus, OnePieceSoftAcrylic: s.Lens.OnePieceSoftAcrylic})
 }
 
 // working lists the steps of every method that has an answer.

@@ -29,13 +29,30 @@ var (
 	outsideShelf = finding.Declare(finding.Rule{Code: "outside-shelf", Severity: finding.Caution, Ref: format,
 		Limit: "the nearest step lies outside the powers this lens is made in"})
 	unusualEye = finding.Declare(finding.Rule{Code: "unusual-eye", Severity: finding.Stop, Ref: format,
-		Limit: "no natural lens, oil or gas, or age under 18; corneal surgery when no method made for it has an answer that counts"})
+		Limit: "no natural lens, oil or gas, age under 18 or corneal surgery, when no method made for it has an answer"})
 	unusualLacks = finding.Declare(finding.Rule{Code: "unusual-eye-lacks", Severity: finding.Caution, Ref: format,
 		Limit: "after corneal surgery: what a method made for it lacks while none has an answer that counts"})
-	unusualNoLens = finding.Declare(finding.Rule{Code: "unusual-eye-no-lens", Severity: finding.Caution, Ref: format,
-		Limit: "lens status other than phakic: the refraction as it is and the place of a second lens are not among the keys"})
-	unusualOil = finding.Declare(finding.Rule{Code: "unusual-eye-oil", Severity: finding.Caution, Ref: format,
-		Limit: "silicone oil: which oil, whether it stays and the rule of correction are not among the keys"})
+	unusualNeeds = finding.Declare(finding.Rule{Code: "unusual-eye-needs", Severity: finding.Caution, Ref: format,
+		Limit: "no natural lens, oil or gas, or age under 18: what a method made for it needs while none answers"})
+	unusualAdapted = finding.Declare(finding.Rule{Code: "unusual-eye-adapted", Severity: finding.Caution, Ref: ours,
+		Limit: "no natural lens, oil or gas, or age under 18, and methods made for it answer: no series tells their spread"})
+	unusualTogether = finding.Declare(finding.Rule{Code: "unusual-eye-together", Severity: finding.Caution, Ref: ours,
+		Limit: "corneal surgery together with no natural lens, oil or gas, or age under 18: nothing is published for both"})
+	modeDiffers = finding.Declare(finding.Rule{Code: "length-mode-differs", Severity: finding.Stop,
+		Ref:   source.Ref{Key: source.CommonPractice, Where: "optical biometers are set to the state of the eye", Grade: source.Memory},
+		Limit: "an optical length taken in another mode than the eye's state asks for"})
+	oilAdds = finding.Declare(finding.Rule{Code: "oil-adds-power", Severity: finding.Caution,
+		Ref:   source.Ref{Key: source.OilPractice, Where: "oil that stays behind a lens with a flat back", Grade: source.Memory},
+		Limit: "silicone oil that stays: the power it adds to the lens"})
+	piggybackRule = finding.Declare(finding.Rule{Code: "piggyback-rule", Severity: finding.Note,
+		Ref:   source.Ref{Key: source.CommonPractice, Where: "1.5 of a hyperopic error, 1.0 to 1.3 of a myopic one", Grade: source.Memory},
+		Limit: "a second lens in front of the first: the rule of thumb beside the calculation"})
+	chamberRange = finding.Declare(finding.Rule{Code: "chamber-lens-range", Severity: finding.Note,
+		Ref:   source.Ref{Key: source.CommonPractice, Where: "3.0 to 3.3 mm behind the cornea", Grade: source.Memory},
+		Limit: "a lens for the chamber: the power at both ends of its usual place"})
+	childGrowth = finding.Declare(finding.Rule{Code: "child-growth", Severity: finding.Note,
+		Ref:   source.Ref{Key: source.InfantTrial, Where: "slope with a lens, to age 5", Grade: source.Read},
+		Limit: "a child under five years with a target: the refraction to expect at five"})
 	unusualGas = finding.Declare(finding.Rule{Code: "unusual-eye-gas", Severity: finding.Caution, Ref: format,
 		Limit: "gas in the eye"})
 	childAim = finding.Declare(finding.Rule{Code: "child-target-refraction", Severity: finding.Note, Ref: child18,

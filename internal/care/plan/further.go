@@ -57,7 +57,7 @@ func oneLens(l *lenspower.Lens) constantsOf {
 
 // plain reports that nothing stands beside the ordinary methods.
 func (q *question) plain(l *lenspower.Lens, o Options) bool {
-	return q.after == nil && !l.Constants.C.Known && !o.Historical
+	return q.after == nil && q.adapted == nil && !l.Constants.C.Known && !o.Historical
 }
 
 // further asks the methods beside the ordinary ones: our thick lens where its
@@ -68,6 +68,7 @@ func (q *question) further(of constantsOf, o Options) (f further) {
 	if q.after != nil {
 		f.operated(q, of)
 	}
+	f.adapted(q, of)
 	if o.Historical {
 		f.historical(q, of)
 	}
@@ -113,7 +114,7 @@ func (f *further) thick(q *question, of constantsOf) {
 		return
 	}
 	x := aside{id: lenspower.ThickLensID, version: lenspower.ThickLensVersion, used: used("c", lens.Constants.C.Value, false, from)}
-	if !q.unusual && q.err == nil {
+	if !q.isUnusual && q.err == nil {
 		s, err := lenspower.SolveThick(in)
 		x.settle(s, number(s.Position), s.Findings, err)
 		x.working = func(target, _ unit.Dioptre) ([]source.Step, []source.Step) {

@@ -22,6 +22,8 @@ type Input struct {
 	Shelf  []Shelved `json:"shelf"` // the lens models one may choose from
 	Chosen *Pick     `json:"chosen,omitempty"`
 
+	Rescue []Shelved `json:"rescue_lenses,omitempty"` // made for another place, for when the operation goes otherwise
+
 	MaxAgeDays int    `json:"max_age_days,omitempty"` // of readings; 0: the program's default
 	Program    string `json:"program"`                // version of the program
 
@@ -34,8 +36,10 @@ type Input struct {
 }
 
 // Rules is the newest set of rules. Set 0 had no suspicion of unreported
-// surgery, no offsets of the length and no thick lens.
-const Rules = 1
+// surgery, no offsets of the length and no thick lens; set 1 no rescue ladder,
+// no lengths beside the measured one and nothing asked about the place of a
+// lens outside the bag.
+const Rules = 2
 
 // Detail is the spread of a reading's repeats and its own day.
 type Detail struct {

@@ -21,6 +21,8 @@ type LensAnswer struct {
 	Findings []finding.Finding `json:"findings"`
 
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
+
+	Lengths []LengthBeside `json:"lengths_beside,omitempty"` // beside the plain results, never counted
 }
 
 // MethodAnswer is one method's answer. Numbers are unrounded: the position d
@@ -58,10 +60,13 @@ func Refuse(e *eye.Eye, l *lenspower.Lens) (refused finding.Refusals) {
 	}
 	missing(e.Side != "", "side")
 	missing(e.AxialLength.Known, "axial_length_mm")
-	missing(e.KFlat.Known, "k_flat_d")
-	missing(e.KSteep.Known, "k_steep_d")
+	refused = append(refused, refuseK(e)...)
 	c := &l.Constants
 	missing(c.A.Known || c.SF.Known || c.PACD.Known || c.A0.Known, "constants")
+	if m := e.Unusual.AgeMonths; m.Known && e.Age.Known && (e.Age.Value < unit.Year(m.Value/12)-1 || e.Age.Value > unit.Year(m.Value/12)+1) {
+		refused = append(refused, finding.Refusal{Code: "months-disagree", Field: "age_months", Values: finding.Values{
+			{Name: "got", Text: unit.Fixed(float64(m.Value), 0)}, {Name: "years", Text: e.Age.Value.String()}}})
+	}
 	refused = append(append(refused, steepBelowFlat(e, "")...), refuseIncision(e)...)
 	if e.Fellow != nil {
 		refused = append(refused, steepBelowFlat(e.Fellow, "other_eye.")...)
@@ -91,7 +96,7 @@ func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 	q := ask(e)
 	more := q.further(oneLens(l), o)
 	a := LensAnswer{Format: LensFormat, Side: e.Side, Methods: []MethodAnswer{}, AfterSurgery: more.summary(), Findings: []finding.Finding{}}
-	a.Findings = append(append(a.Findings, more.stops...), eyeFindings(e)...)
+	a.Findings = append(append(a.Findings, more.stops...), q.eyeFindings()...)
 	for _, m := range lenspower.Methods {
 		solved, absent := q.method(m, l)
 		if absent != nil {
@@ -104,27 +109,35 @@ func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 		a.Methods = append(a.Methods, q.answer(x.id, x.version, l, x.own))
 	}
 	a.Findings = append(a.Findings, more.findings()...)
+	a.Lengths = q.beside(oneLens(l))
 	return a
 }
 
 // eyeFindings are the findings of the eye as a whole: reasons why no method
 // holds, assumptions, and what is doubtful about the readings.
-func eyeFindings(e *eye.Eye) []finding.Finding {
-	return append(append(append(unusual(e), assumptions(e)...), suspicions(e)...), biometry.Check(e, biometry.Options{})...)
+func (q *question) eyeFindings() []finding.Finding {
+	e := q.eye
+	list := append(append(q.unusual(), q.assumptions()...), suspicions(e)...)
+	list = append(append(list, q.conditions()...), q.longNote()...)
+	if s := q.secondEye(); s != nil {
+		list = append(list, s.Findings...)
+	}
+	return append(list, biometry.Check(e, biometry.Options{})...)
 }
 
-func assumptions(e *eye.Eye) (list []finding.Finding) {
+func (q *question) assumptions() (list []finding.Finding) {
+	e := q.eye
 	if !e.Target.Known {
 		list = append(list, targetAssumed.On("target_d", finding.Value{Name: "assumed", Text: defaultTarget.String()}))
 	}
 	if !e.Vertex.Known {
 		list = append(list, vertexAssumed.On("vertex_mm", finding.Value{Name: "assumed", Text: defaultVertex.String()}))
 	}
-	if e.Target.Known && e.Target.Value > mostHyperopic && (!e.Age.Known || e.Age.Value > grown) {
+	if e.Target.Known && e.Target.Value > mostHyperopic && (!years(e).Known || years(e).Value > grown) {
 		list = append(list, targetHyperopic.On("target_d", finding.Value{Name: "got", Text: e.Target.Value.String()},
 			finding.Value{Name: "limit", Text: mostHyperopic.String()}))
 	}
-	if e.Placement != "" && e.Placement != eye.Bag {
+	if e.Placement != "" && e.Placement != eye.Bag && !q.adapted.answers() { // the methods of an adapted eye answer for the place
 		list = append(list, placementNotBag.On("placement", finding.Value{Name: "got", Text: string(e.Placement)}))
 	}
 	return list
@@ -132,29 +145,34 @@ func assumptions(e *eye.Eye) (list []finding.Finding) {
 
 // question is an eye as the methods are asked about it.
 type question struct {
-	in      lenspower.Input // without the constant
-	target  unit.Dioptre
-	unusual bool                     // no method holds
-	after   *lenspower.OperatedInput // corneal surgery and nothing else unusual: the ordinary methods do not hold
-	eye     *eye.Eye
-	rules   int
-	err     error // the readings make no mean K
+	in        lenspower.Input // without the constant
+	target    unit.Dioptre
+	isUnusual bool                       // the ordinary methods do not hold
+	adapted   *adaptation                // how it is answered otherwise, nil for an ordinary eye
+	kSD       unit.Reading[unit.Dioptre] // of a K that is not this eye's
+	replaced  []finding.Finding          // that it is not
+	after     *lenspower.OperatedInput   // corneal surgery and nothing else unusual: the ordinary methods do not hold
+	eye       *eye.Eye
+	rules     int
+	err       error // the readings make no mean K
 }
 
 // silent reports whether the ordinary methods give no number.
-func (q *question) silent() bool { return q.unusual || q.after != nil || q.err != nil }
+func (q *question) silent() bool { return q.isUnusual || q.after != nil || q.err != nil }
 
 func ask(e *eye.Eye) question {
-	k, err := biometry.MeanK(e)
-	q := question{
+	k, sd, replaced, err := meanK(e)
+	q := question{kSD: sd, replaced: replaced,
 		in:     lenspower.Input{AxialLength: e.AxialLength.Value, K: k, ACD: e.ACD, Vertex: e.Vertex.Or(defaultVertex)},
 		target: e.Target.Or(defaultTarget),
 		eye:    e,
 		rules:  Rules,
 		err:    err,
 	}
-	q.unusual = isUnusual(e)
-	if operated(e) && !q.unusual && err == nil {
+	if q.isUnusual = isUnusual(e); err == nil {
+		q.adapted = adapt(e)
+	}
+	if operated(e) && !q.isUnusual && err == nil {
 		q.after = operatedInput(e, k)
 	}
 	return q

@@ -116,10 +116,10 @@ func TestAssumptions(t *testing.T) {
 		{"target at the limit", func(e *eye.Eye) { e.Target.Value = 0.5 }, nil},
 		{"hyperopic target in an adult", func(e *eye.Eye) { e.Target.Value = 12 }, []string{"target-hyperopic/caution/target_d"}},
 		{"hyperopic target at no age", func(e *eye.Eye) { e.Target.Value, e.Age = 0.75, unit.Reading[unit.Year]{} }, []string{"target-hyperopic/caution/target_d"}},
-		{"hyperopic target at 12", func(e *eye.Eye) { e.Target.Value, e.Age.Value = 6, 12 }, []string{"unusual-eye/stop/age_years",
+		{"hyperopic target at 12", func(e *eye.Eye) { e.Target.Value, e.Age.Value = 6, 12 }, []string{"unusual-eye/stop/age_years", "unusual-eye-needs/caution/age_months",
 			"child-targets-differ/caution/target_d", "child-immersion/note/axial_length_method", "child-myopic-shift/note/age_years", "child-target-refraction/note/target_d"}},
 		{"contact ultrasound", func(e *eye.Eye) { e.AxialLengthMethod = eye.Contact }, []string{"length-offset-contact/note/axial_length_method", "contact-reads-short/note/axial_length_mm"}},
-		{"flat and long", func(e *eye.Eye) { e.AxialLength.Value, e.KFlat.Value, e.KSteep.Value = 25.5, 40.5, 40.5 }, []string{"surgery-suspected-flat-long/caution/corneal_surgery", "cornea-flat/note/k_flat_d", "length-long/note/axial_length_mm"}},
+		{"flat and long", func(e *eye.Eye) { e.AxialLength.Value, e.KFlat.Value, e.KSteep.Value = 25.5, 40.5, 40.5 }, []string{"surgery-suspected-flat-long/caution/corneal_surgery", "cornea-flat/note/k_flat_d", "length-long/note/axial_length_mm", "length-adjusted-beside/note/axial_length_mm"}},
 		{"sulcus", func(e *eye.Eye) { e.Placement = eye.Sulcus }, []string{"placement-not-bag/caution/placement"}},
 		{"bag", func(e *eye.Eye) { e.Placement = eye.Bag }, nil},
 	} {

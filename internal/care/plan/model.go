@@ -5,17 +5,16 @@ import (
 	"slices"
 
 	"linn/calc/lenspower"
-	"linn/eye"
 	"linn/finding"
 	"linn/unit"
 )
 
 // lens answers for one lens model.
-func (q *question) lens(e *eye.Eye, s *Shelved, chosen *Pick) LensPlan {
+func (q *question) lens(s *Shelved, chosen *Pick, all []Shelved) LensPlan {
 	l := LensPlan{Model: s.Lens.Model, Methods: []MethodPlan{}, Guidance: []Guidance{}, Powers: []PowerPlan{}, Findings: []finding.Finding{}}
 	var eyes []solved
 	for _, m := range lenspower.Methods {
-		answer, own, absent := q.methodPlan(e, m, s)
+		answer, own, absent := q.methodPlan(m, s)
 		if absent != nil {
 			l.Findings = append(l.Findings, *absent)
 			continue
@@ -34,12 +33,14 @@ func (q *question) lens(e *eye.Eye, s *Shelved, chosen *Pick) LensPlan {
 	l.guide(q)
 	l.powers(q, s, eyes, chosen)
 	l.recommend(s, q.target)
+	l.rescue(q, s, eyes, all)
+	l.Lengths = q.beside(s.lensFor)
 	l.Findings = worstFirst(append(l.Findings, l.lacks(s, q)...))
 	return l
 }
 
 // methodPlan asks one method with the constants this lens has for it.
-func (q *question) methodPlan(e *eye.Eye, m *lenspower.Method, s *Shelved) (MethodPlan, solved, *finding.Finding) {
+func (q *question) methodPlan(m *lenspower.Method, s *Shelved) (MethodPlan, solved, *finding.Finding) {
 	lens, from := s.lensFor(m.ID)
 	own, absent := q.method(m, &lens)
 	if absent != nil {
@@ -57,7 +58,7 @@ func (q *question) methodPlan(e *eye.Eye, m *lenspower.Method, s *Shelved) (Meth
 	}
 	x.Counts = own.ok && x.Power.Known && !x.Constant.Converted
 	if n := nearestChoice(x.Choices, x.Power); n != nil {
-		x.Uncertainty, _ = uncertain(e, predictor{m, own.in}, n.Power.Value, number(n.Refraction.Value-float64(q.target)))
+		x.Uncertainty, _ = q.uncertain(q.predictor(m, own.in), n.Power.Value, number(n.Refraction.Value-float64(q.target)))
 	}
 	return x, own, nil
 }
@@ -103,9 +104,9 @@ func (l *LensPlan) agree() {
 
 // guide lists what the publications prefer for this length. Without a method
 // that counts there is no guidance; nor after corneal surgery, where they all
-// speak of ordinary methods.
+// speak of ordinary methods; nor of an eye they do not hold for.
 func (l *LensPlan) guide(q *question) {
-	if len(l.Agreement.Methods) == 0 || q.after != nil {
+	if len(l.Agreement.Methods) == 0 || q.silent() {
 		return
 	}
 	for _, a := range lenspower.Guidance(q.in.AxialLength) {
@@ -164,8 +165,11 @@ func (l *LensPlan) power(q *question, s *Shelved, eyes []solved, power float64) 
 		x.Uncertainty, x.shares = q.series(l.aside(l.Methods[i].Method), power, off)
 		return x
 	}
-	x.by = predictor{lenspower.MethodNamed(l.Methods[i].Method), eyes[i].in}
-	x.Uncertainty, x.shares = uncertain(q.eye, x.by, power, off)
+	if q.adapted != nil { // no series tells how far they miss
+		return x
+	}
+	x.by = q.predictor(lenspower.MethodNamed(l.Methods[i].Method), eyes[i].in)
+	x.Uncertainty, x.shares = q.uncertain(x.by, power, off)
 	return x
 }
 
@@ -219,7 +223,7 @@ func (l *LensPlan) ready(i int) bool { return !l.Powers[i].Stock.Known || l.Powe
 // lacks says what keeps this lens from an answer.
 func (l *LensPlan) lacks(s *Shelved, q *question) (list []finding.Finding) {
 	switch {
-	case q.unusual || q.err != nil || len(l.stops) > 0:
+	case q.isUnusual && !q.adapted.answers() || q.err != nil || len(l.stops) > 0:
 		return nil
 	case len(l.Agreement.Methods) == 0:
 		return append(list, noMethodCounts.On("constants", finding.Value{Name: "model", Text: l.Model}))

@@ -32,7 +32,9 @@ type Plan struct {
 	Lenses   []LensPlan        `json:"lenses"`
 	Decision *Decision         `json:"decision"`         // null before a lens is chosen
 	Cornea   *CorneaPlan       `json:"cornea,omitempty"` // where an incision or a toric lens is planned
-	Versions []Version         `json:"versions"`
+
+	SecondEye *SecondEye `json:"second_eye,omitempty"` // only where the first eye's result was entered
+	Versions  []Version  `json:"versions"`
 
 	Clinical *ClinicalPlan `json:"clinical,omitempty"` // null when nothing clinical is recorded
 }
@@ -54,6 +56,9 @@ type LensPlan struct {
 	Findings    []finding.Finding `json:"findings"`
 
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
+
+	Lengths []LengthBeside `json:"lengths_beside,omitempty"`
+	Rescue  []Rescue       `json:"rescue,omitempty"`
 
 	stops    []finding.Finding // of an operated cornea that nothing answers for
 	operated []aside
@@ -155,8 +160,9 @@ func Make(in Input) Plan {
 	for _, m := range lenspower.Methods {
 		p.Versions = append(p.Versions, Version{m.ID, m.Version})
 	}
+	all := slices.Concat(in.Shelf, in.Rescue)
 	for i := range in.Shelf {
-		p.Lenses = append(p.Lenses, q.lens(&e, &in.Shelf[i], in.Chosen))
+		p.Lenses = append(p.Lenses, q.lens(&in.Shelf[i], in.Chosen, all))
 	}
 	for _, id := range q.operatedMethods() {
 		p.Versions = append(p.Versions, Version{id, lenspower.OperatedMethodNamed(id).Version})
@@ -164,7 +170,14 @@ func Make(in Input) Plan {
 	if slices.ContainsFunc(p.Lenses, func(l LensPlan) bool { return l.has(lenspower.ThickLensID) }) {
 		p.Versions = append(p.Versions, Version{lenspower.ThickLensID, lenspower.ThickLensVersion})
 	}
-	p.Findings = worstFirst(slices.Concat(p.unanswered(&q), q.operatedFindings(), unusual(&e), assumptions(&e), q.suspicions(), spreadNote(&e), biometry.Check(&e, p.options())))
+	if q.adapted.answers() && q.adapted.second != "" {
+		p.Versions = append(p.Versions, Version{q.adapted.second, secondVersion})
+	}
+	var second []finding.Finding
+	if p.SecondEye = q.secondEye(); p.SecondEye != nil {
+		second = p.SecondEye.Findings
+	}
+	p.Findings = worstFirst(slices.Concat(second, p.unanswered(&q), q.operatedFindings(), q.unusual(), q.assumptions(), q.suspicions(), q.conditions(), q.longNote(), spreadNote(&e), biometry.Check(&e, p.options())))
 	if c := in.Clinical; c != nil {
 		p.Clinical = c.Decide(&in.Eye)
 		p.Findings = worstFirst(append(p.Findings, p.Clinical.Findings...))

@@ -83,7 +83,7 @@ func Ready(p *Plan, s State) (list []Blocker) {
 		}
 	}
 	for _, key := range EnteredTwice {
-		block(!s.Entered[key], BlockTwice, key)
+		block(!s.Entered[key] && !(replacesK(&p.Input.Eye) && key != "axial_length_mm"), BlockTwice, key)
 	}
 	block(p.Decision == nil, BlockLens, "")
 	block(p.Decision != nil && !p.Decision.Predicted.Known, BlockNoAnswer, "")

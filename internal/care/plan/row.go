@@ -42,7 +42,7 @@ func (r *Row) Answer(e *eye.Eye, l *lenspower.Lens, chosen unit.Reading[unit.Dio
 	if !q.plain(l, r.Options) {
 		more = q.further(oneLens(l), r.Options)
 	}
-	r.Codes = codes(codes(r.Codes, more.stops), eyeFindings(e))
+	r.Codes = codes(codes(r.Codes, more.stops), q.eyeFindings())
 	for _, m := range lenspower.Methods {
 		s, absent := q.method(m, l)
 		if absent != nil {

@@ -1,6 +1,7 @@
 package plan
 
 import (
+	"linn/calc/biometry"
 	"linn/calc/lenspower"
 	"linn/calc/uncertainty"
 	"linn/eye"
@@ -58,6 +59,20 @@ func lengthMethod(e *eye.Eye) eye.LengthMethod {
 type predictor struct {
 	method *lenspower.Method
 	in     lenspower.Input
+	kSD    unit.Reading[unit.Dioptre] // of a K that is not this eye's
+	widen  float64                    // of the band, 1 for none
+}
+
+func (q *question) predictor(m *lenspower.Method, in lenspower.Input) predictor {
+	x := predictor{m, in, q.kSD, 1}
+	if q.eye.Unusual.Keratoconus == eye.Yes {
+		x.widen = float64(biometry.KeratoconusBand())
+	}
+	return x
+}
+
+func (q *question) uncertain(x predictor, power float64, off Number) (Uncertainty, []Share) {
+	return uncertain(q.eye, x, power, off)
 }
 
 // at computes the refraction of a moved eye.
@@ -79,6 +94,11 @@ func (x *predictor) at(p uncertainty.Point) (unit.Dioptre, error) {
 // budget is everything that is uncertain about the eye with one power.
 func (x predictor) budget(length eye.LengthMethod, power unit.Dioptre) (uncertainty.Budget, error) {
 	inputs, err := uncertainty.ForMethod(length, power)
+	for i := range inputs {
+		if inputs[i].Kind == uncertainty.MeanK && x.kSD.Known {
+			inputs[i].SD, inputs[i].Fixed = float64(x.kSD.Value), float64(x.kSD.Value)
+		}
+	}
 	return uncertainty.Budget{Inputs: inputs, At: uncertainty.Point{AxialLength: x.in.AxialLength, MeanK: x.in.K,
 		ChamberDepth: x.in.ACD.Value, LensPower: power}}, err
 }
@@ -96,7 +116,7 @@ func uncertain(e *eye.Eye, x predictor, power float64, off Number) (u Uncertaint
 	if err != nil {
 		return Uncertainty{}, nil
 	}
-	u = spread(r.SD, off)
+	u = spread(r.SD*unit.Dioptre(x.widen), off)
 	u.Length = length
 	for _, s := range r.Sources {
 		shares = append(shares, Share{Kind: s.Kind.String(), SD: number(s.SD), Share: number(100 * s.Share)})

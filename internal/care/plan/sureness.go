@@ -61,6 +61,9 @@ func (b *builder) sureness() *Sureness {
 	if x.method == nil || !b.power.Predicted.Known || !b.p.Target.Known {
 		return nil
 	}
+	if x.widen > 1 { // a cone: drawn from the usual scatter it would promise too much
+		return nil
+	}
 	budget, err := x.budget(lengthMethod(e), unit.Dioptre(b.power.Power.Value))
 	if err != nil {
 		return nil
@@ -137,7 +140,7 @@ func (b *builder) predictors() (list []predictor) {
 		}
 		lens, _ := b.shelf.lensFor(m.ID)
 		if own, absent := q.method(m, &lens); absent == nil && own.ok {
-			list = append(list, predictor{m, own.in})
+			list = append(list, q.predictor(m, own.in))
 		}
 	}
 	return list

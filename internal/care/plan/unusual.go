@@ -20,55 +20,83 @@ const (
 // operated reports surgery of the cornea, known in kind or not.
 func operated(e *eye.Eye) bool { return e.CornealSurgery != "" && e.CornealSurgery != eye.NoSurgery }
 
-// The reasons for which there is no method here yet.
+// The other reasons for which the ordinary methods do not hold.
 func withoutLens(e *eye.Eye) bool { return e.LensStatus != "" && e.LensStatus != eye.Phakic }
 func filled(e *eye.Eye) bool      { return e.Vitreous == eye.Oil || e.Vitreous == eye.Gas }
-func child(e *eye.Eye) bool       { return e.Age.Known && e.Age.Value < adult }
+func child(e *eye.Eye) bool       { a := years(e); return a.Known && a.Value < adult }
 
-// isUnusual reports whether no method holds. Corneal surgery alone is not such
-// a reason: methods of its own answer. An age that is not recorded is not a
-// child's.
+// isUnusual reports whether the ordinary methods do not hold for another reason
+// than corneal surgery. An age that is not recorded is not a child's.
 func isUnusual(e *eye.Eye) bool { return withoutLens(e) || filled(e) || child(e) }
 
-// unusual names every reason why no method holds, and what is known about such
-// eyes. The stop of an operated cornea that nothing answers for is the
-// answer's: it depends on the readings and on the constants.
-func unusual(e *eye.Eye) (list []finding.Finding) {
+// unusual names why the ordinary methods do not hold, with a stop where no
+// other answers and what is lacking for one, and what is known about such eyes.
+// The stop of an operated cornea that nothing answers for is the answer's: it
+// depends on the readings and on the constants.
+func (q *question) unusual() (list []finding.Finding) {
+	e := q.eye
 	if !isUnusual(e) {
 		return nil
 	}
 	add := func(is bool, field, got string) {
-		if is {
-			list = append(list, unusualEye.On(field, finding.Value{Name: "got", Text: got}))
+		if is && !q.adapted.answers() {
+			list = append(list, unusualEye.On(field, value("got", got)))
 		}
 	}
 	add(operated(e), "corneal_surgery", string(e.CornealSurgery))
 	add(withoutLens(e), "lens_status", string(e.LensStatus))
 	add(filled(e), "vitreous", string(e.Vitreous))
-	add(child(e), "age_years", e.Age.Value.String())
-	if withoutLens(e) {
-		list = append(list, unusualNoLens.On("lens_status"))
+	add(child(e), ageField(e), ageText(e))
+	switch {
+	case operated(e):
+		list = append(list, unusualTogether.On("corneal_surgery", value("got", string(e.CornealSurgery))))
+	case q.adapted.answers():
+		list = append(list, unusualAdapted.On(q.adapted.reason(e)))
+	default:
+		for _, key := range q.adapted.lacks() {
+			list = append(list, unusualNeeds.On(key))
+		}
 	}
-	list = append(list, filledFindings(e)...)
+	if q.adapted != nil {
+		list = append(list, q.adapted.findings...)
+	}
+	if e.Vitreous == eye.Gas {
+		list = append(list, unusualGas.On("vitreous"))
+	}
 	return append(list, childFindings(e)...)
 }
 
-// filledFindings say what oil or gas does to the length and what has to be
-// settled before a method could be given.
-func filledFindings(e *eye.Eye) (list []finding.Finding) {
-	switch e.Vitreous {
-	case eye.Gas:
-		return append(list, unusualGas.On("vitreous"))
-	case eye.Oil:
-		list = append(list, unusualOil.On("vitreous"))
-	default:
-		return nil
+// reason is the field that makes the eye unusual, the first of them.
+func (a *adaptation) reason(e *eye.Eye) string {
+	switch {
+	case withoutLens(e):
+		return "lens_status"
+	case filled(e):
+		return "vitreous"
 	}
-	if a, err := biometry.CorrectLength(biometry.LengthInput{Measured: e.AxialLength.Value, Method: e.AxialLengthMethod, Velocity: e.Velocity,
-		LensStatus: e.LensStatus, Vitreous: e.Vitreous, ACD: e.ACD, LensThickness: e.LensThickness}); err == nil {
-		list = append(list, a.Findings...)
+	return ageField(e)
+}
+
+// years is the age, from the months where only they are known.
+func years(e *eye.Eye) unit.Reading[unit.Year] {
+	if !e.Age.Known && e.Unusual.AgeMonths.Known {
+		return unit.Known(unit.Year(e.Unusual.AgeMonths.Value / 12))
 	}
-	return list
+	return e.Age
+}
+
+func ageField(e *eye.Eye) string {
+	if e.Age.Known {
+		return "age_years"
+	}
+	return "age_months"
+}
+
+func ageText(e *eye.Eye) string {
+	if e.Age.Known {
+		return e.Age.Value.String()
+	}
+	return unit.Fixed(float64(e.Unusual.AgeMonths.Value), 0) + unit.Thin + "months"
 }
 
 // childFindings are what holds for a child and every published target that
@@ -78,6 +106,9 @@ func childFindings(e *eye.Eye) []finding.Finding {
 		return nil
 	}
 	c := lenspower.Child{AgeMonths: unit.Constant(12 * e.Age.Value), AxialLength: e.AxialLength}
+	if e.Unusual.AgeMonths.Known {
+		c.AgeMonths = e.Unusual.AgeMonths.Value
+	}
 	list := lenspower.ChildFindings(c)
 	targets, err := lenspower.ChildTargets(c)
 	if err != nil { // an age outside the tables: they say nothing
@@ -86,7 +117,23 @@ func childFindings(e *eye.Eye) []finding.Finding {
 	for _, t := range targets {
 		list = append(list, childTarget(t))
 	}
+	if e.Target.Known && c.AgeMonths < growthMonths {
+		list = append(list, growth(c.AgeMonths, e.Target.Value)...)
+	}
 	return list
+}
+
+// growthMonths is the age up to which the infant trial saw eyes grow.
+const growthMonths unit.Constant = 60
+
+// growth is where the target is expected to have gone at five years.
+func growth(months unit.Constant, target unit.Dioptre) []finding.Finding {
+	mean, one, err := lenspower.GrowthLens.Expected(lenspower.Span{From: unit.Year(months / 12), To: unit.Year(growthMonths / 12)})
+	if err != nil {
+		return nil
+	}
+	return []finding.Finding{childGrowth.On("target_d", value("got", target.String()), value("expected", (target+mean).String()),
+		value("low", (target+one.Low).String()), value("high", (target+one.High).String()))}
 }
 
 // childTarget is one table's line.

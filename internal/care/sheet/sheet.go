@@ -96,8 +96,9 @@ type Sheet struct {
 	Alerts    []finding.Finding // stops and cautions, the worst first
 	Notes     int               // findings that are on the plan and not on the sheet
 	Readings  []Reading
-	Fellow    []Reading // of the other eye, for comparison
-	Clock     *Clock    // the cornea from the surgeon's seat; nil when no incision or toric lens is planned
+	Fellow    []Reading     // of the other eye, for comparison
+	Clock     *Clock        // the cornea from the surgeon's seat; nil when no incision or toric lens is planned
+	Rescue    []plan.Rescue // the ways out, for the chosen lens
 
 	Measured   Act
 	Second     *Act
@@ -160,6 +161,7 @@ func New(in Input) Sheet {
 		s.Alerts = append(s.Alerts, in.Care.lines(s.Alerts)...)
 	}
 	s.Readings, s.Clock = readings(e, p.MeanK), ClockOf(p.Side, p.Cornea)
+	s.Rescue = rescueOf(p)
 	if e.Fellow != nil {
 		mean := plan.Number{}
 		if k, err := biometry.MeanK(e.Fellow); err == nil {
@@ -187,6 +189,16 @@ func lensOf(p *plan.Plan) Lens {
 		}
 	}
 	return l
+}
+
+// rescueOf is the ladder of the chosen lens.
+func rescueOf(p *plan.Plan) []plan.Rescue {
+	for i := range p.Lenses {
+		if p.Decision != nil && p.Lenses[i].Model == p.Decision.Model {
+			return p.Lenses[i].Rescue
+		}
+	}
+	return nil
 }
 
 // readings are those the second person reads from the source, then those the
