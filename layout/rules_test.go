@@ -30,12 +30,13 @@ internal/pathway
 third_party
 internal/access internal/locale internal/paper
 internal/store internal/transfer/dicomio internal/transfer/fhirio internal/transfer/gs1io internal/transfer/csvio internal/transfer/wardfile
+internal/transfer/backup
 internal/store/storetest
 internal/web
 cmd/linn
 internal/checkvalue
 internal/docgen
-scripts/bench scripts/mutate scripts/tally
+scripts/bench scripts/load scripts/mutate scripts/tally
 layout scripts/reference internal/web/browsertest
 `
 
@@ -113,6 +114,7 @@ var parts = map[string][]string{
 	"github.com/ncruces/go-sqlite3":   {"internal/store"},
 	"modernc.org/sqlite":              {"_test"},
 	"github.com/jackc/pgx/v5":         {"internal/store"},
+	"filippo.io/age":                  {"internal/transfer/backup"},
 	"golang.org/x/crypto":             {"internal/access", "internal/store"},
 	"codeberg.org/go-pdf/fpdf":        {"internal/paper"},
 	"github.com/boombuler/barcode":    {"internal/paper", "internal/web"},

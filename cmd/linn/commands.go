@@ -24,6 +24,11 @@ type commands struct {
 	Technique techniqueCommand `cmd:"" help:"${help_technique}"`
 	Dose      doseCommand      `cmd:"" help:"${help_dose}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
+	Recall    recallCommand    `cmd:"" help:"${help_recall}"`
+	Backup    backupCommand    `cmd:"" help:"${help_backup}"`
+	Restore   restoreCommand   `cmd:"" help:"${help_restore}"`
+	Export    exportCommand    `cmd:"" help:"${help_export}"`
+	Import    importCommand    `cmd:"" help:"${help_import}"`
 	Version   versionCommand   `cmd:"" help:"${help_version}"`
 	Help      helpCommand      `cmd:"" help:"${help_help}"`
 }

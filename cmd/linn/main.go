@@ -19,6 +19,7 @@ import (
 
 	"linn/finding"
 	"linn/internal/locale"
+	"linn/internal/pathway"
 )
 
 // The exit codes of the outside contract.
@@ -91,6 +92,15 @@ func (a *app) exit(err error) int {
 	case errors.As(err, &usage):
 		a.say("command.usage", finding.Value{Name: "why", Text: string(usage)})
 		return exitUsage
+	case errors.Is(err, pathway.ErrDiskFull), errors.Is(err, syscall.ENOSPC):
+		a.say("trust.disk-full", finding.Value{Name: "why", Text: err.Error()})
+		return exitMachine
+	case errors.Is(err, pathway.ErrDamaged):
+		a.say("trust.damaged-record", finding.Value{Name: "why", Text: err.Error()})
+		return exitMachine
+	case errors.Is(err, pathway.ErrDisk), errors.Is(err, syscall.EIO):
+		a.say("trust.disk", finding.Value{Name: "why", Text: err.Error()})
+		return exitMachine
 	case errors.Is(err, context.Canceled):
 		a.say("command.interrupted")
 		return exitMachine

@@ -55,15 +55,28 @@ func openFolder(a *app, dir string, o store.Options) (*store.SQLite, error) {
 	}
 	for known, key := range map[error]string{store.ErrLocked: "serve.locked", store.ErrPassphrase: "serve.passphrase", store.ErrNotEncrypted: "serve.not-encrypted", store.ErrForeign: "serve.foreign"} {
 		if errors.Is(err, known) {
-			return nil, errors.New(a.t(key, value("dir", dir)))
+			return nil, toldError{a.t(key, value("dir", dir)), known}
 		}
 	}
 	return db, err
 }
 
-// askPassphrase asks at the terminal without showing what is typed. Where that
-// cannot be, it is not asked at all.
 func (a *app) askPassphrase() ([]byte, error) {
+	return a.ask("serve.ask-passphrase", "serve.needs-passphrase")
+}
+
+// toldError is an error in people's words that still is what it was.
+type toldError struct {
+	words string
+	error
+}
+
+func (e toldError) Error() string { return e.words }
+func (e toldError) Unwrap() error { return e.error }
+
+// ask asks for a secret at the terminal without showing what is typed. Where
+// that cannot be, it is not asked at all.
+func (a *app) ask(question, refusal string) ([]byte, error) {
 	in, ok := a.in.(*os.File)
 	if ok {
 		info, err := in.Stat()
@@ -72,9 +85,9 @@ func (a *app) askPassphrase() ([]byte, error) {
 	hide, show := exec.Command("stty", "-echo"), exec.Command("stty", "echo")
 	hide.Stdin, show.Stdin = in, in
 	if !ok || hide.Run() != nil {
-		return nil, errors.New(a.t("serve.needs-passphrase"))
+		return nil, errors.New(a.t(refusal))
 	}
-	fmt.Fprint(a.err, a.t("serve.ask-passphrase")+" ")
+	fmt.Fprint(a.err, a.t(question)+" ")
 	text, err := readLine(in)
 	fmt.Fprintln(a.err)
 	return []byte(text), errors.Join(err, show.Run())

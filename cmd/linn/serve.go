@@ -47,7 +47,20 @@ func (c *serveCommand) Run(a *app) (err error) {
 	if err != nil {
 		return err
 	}
-	handler, err := c.workbench(path, first, notices, log).Handler()
+	bench := c.workbench(path, first, notices, log)
+	if !c.Demo {
+		w, err := newWatch(a, &c.settings, path, log)
+		if err != nil {
+			return err
+		}
+		ctx, end := context.WithCancel(a.ctx)
+		defer w.ended(end)
+		if err := w.begin(ctx); err != nil {
+			return err
+		}
+		bench.Watch = w
+	}
+	handler, err := bench.Handler()
 	if err != nil {
 		return err
 	}

@@ -4,10 +4,12 @@ import (
 	"cmp"
 	"errors"
 	"io/fs"
+	"maps"
 	"net/url"
 	"os"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"strings"
 
 	"linn/finding"
@@ -25,6 +27,11 @@ type settings struct {
 	TLSKey  string `help:"${help_tls_key}" env:"LINN_TLS_KEY" name:"tls-key" placeholder:"FILE"`
 	TLSOwn  bool   `help:"${help_tls_own}" env:"LINN_TLS_OWN" name:"tls-own"`
 	Zone    string `help:"${help_zone}" env:"LINN_ZONE" placeholder:"NAME"`
+
+	// From the file or the variable alone.
+	BackupFolder string `kong:"-"`
+	BackupHours  string `kong:"-"` // between two backups while serving
+	BackupTo     string `kong:"-"` // public halves of the recovery keys
 }
 
 // defaultListen is this machine alone.
@@ -44,6 +51,9 @@ func (s *settings) complete(a *app, demo bool) error {
 			return err
 		}
 		s.Data = dir
+	}
+	for name, into := range map[string]*string{"LINN_BACKUP_FOLDER": &s.BackupFolder, "LINN_BACKUP_HOURS": &s.BackupHours, "LINN_BACKUP_TO": &s.BackupTo} {
+		*into = cmp.Or(*into, os.Getenv(name))
 	}
 	if err := s.fromFile(a); err != nil {
 		return err
@@ -88,11 +98,13 @@ func (s *settings) fromFile(a *app) error {
 	if err != nil {
 		return err
 	}
-	found, refused := parseSettings(data, []string{"listen", "db", "tls_cert", "tls_key", "tls_own", "zone"})
+	into := map[string]*string{"listen": &s.Listen, "db": &s.DB, "tls_cert": &s.TLSCert, "tls_key": &s.TLSKey, "zone": &s.Zone,
+		"backup_folder": &s.BackupFolder, "backup_hours": &s.BackupHours, "backup_to": &s.BackupTo}
+	found, refused := parseSettings(data, append(slices.Sorted(maps.Keys(into)), "tls_own"))
 	if len(refused) > 0 {
 		return a.refuse(path, refused)
 	}
-	for key, into := range map[string]*string{"listen": &s.Listen, "db": &s.DB, "tls_cert": &s.TLSCert, "tls_key": &s.TLSKey, "zone": &s.Zone} {
+	for key, into := range into {
 		*into = cmp.Or(*into, found[key])
 	}
 	s.TLSOwn = s.TLSOwn || found["tls_own"] == "yes"

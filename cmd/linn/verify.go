@@ -11,12 +11,15 @@ import (
 
 	"linn/internal/pathway"
 	"linn/internal/store"
+	"linn/internal/transfer/backup"
 )
 
 // verifyCommand walks the whole record and computes every signed plan again.
 type verifyCommand struct {
 	Data string `help:"${help_data}" env:"LINN_DATA" placeholder:"DIR"`
 	DB   string `help:"${help_db}" env:"LINN_DB" name:"db" placeholder:"URL"`
+
+	Against string `help:"${help_verify_against}" placeholder:"MANIFEST"`
 }
 
 func (c *verifyCommand) Run(a *app) (err error) {
@@ -30,14 +33,37 @@ func (c *verifyCommand) Run(a *app) (err error) {
 	}
 	defer func() { err = errors.Join(err, record.Close()) }()
 	path := &pathway.Pathway{Store: record, Clock: clockIn(time.Local), Program: programVersion()}
-	v, err := path.VerifyUnattended(a.ctx, func(n int) { a.say("verify.progress", value("n", strconv.Itoa(n))) })
+	v, err := path.VerifyUnattended(a.ctx, a.walked)
 	if err != nil {
 		return err
 	}
 	a.tellVerification(&v)
-	if !v.Sound() {
-		return errRefused
+	err = c.against(a, path)
+	if err == nil && !v.Sound() {
+		err = errRefused
 	}
+	return err
+}
+
+// against holds the record against a backup's manifest, which needs no key.
+func (c *verifyCommand) against(a *app, path *pathway.Pathway) error {
+	if c.Against == "" {
+		return nil
+	}
+	m, err := backup.ReadManifest(c.Against)
+	if err == nil {
+		err = backup.Against(a.ctx, path.Store, m)
+	}
+	made := value("made", m.MadeAt.Local().Format(minute))
+	var missing *backup.MissingError
+	switch {
+	case errors.As(err, &missing):
+		fmt.Fprintln(a.out, a.t("verify.missing", made, value("n", strconv.Itoa(m.Ward.Revisions)), value("have", strconv.Itoa(missing.Have))))
+		return errRefused
+	case err != nil:
+		return a.trusted(c.Against, err)
+	}
+	fmt.Fprintln(a.out, a.t("verify.against", made, value("revisions", strconv.Itoa(m.Ward.Revisions))))
 	return nil
 }
 

@@ -158,6 +158,7 @@ func formatsDocument() (string, error) {
 	p.say("Columns are the keys above, flat: the fellow eye's with `other_eye_` before them, the lens's and its constants' as they are, and `id` (the row number when absent) and `lens_d` (the power whose refraction is asked for; the nearest half dioptre when absent). The delimiter is a comma or a semicolon, told from the first line; a byte-order mark and CRLF are accepted. The answer has one line for each row and method, in input order:")
 	p.say("```\nid,method,lens_position_mm,power_d,lens_d,refraction_d,findings\n```")
 	p.say("Numbers have four decimals; a number that does not exist is an empty cell; codes are joined by `;`. A refused row is one line, `id,,,,,,refused:CODE`, and FILE:LINE:COLUMN with the reason on standard error. Exit status: 0; 1 when a row or an input was refused (the others are answered); 2 wrong usage; 3 the machine failed.")
+	trustFormats(&p)
 	for _, write := range []func(*page) error{corneaFormats, chamberFormats, instrumentFormats, decideFormats} {
 		if err := write(&p); err != nil {
 			return "", err

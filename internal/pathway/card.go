@@ -62,7 +62,11 @@ func (t *turn) card(patient string) (c Card, err error) {
 	if err != nil {
 		return c, err
 	}
-	c.Also = len(t.kin[patient]) - 1
+	kin, err := t.tx.Kin(patient)
+	if err != nil {
+		return c, err
+	}
+	c.Also = len(kin) - 1
 	for _, w := range rows {
 		c.Cases = append(c.Cases, CardCase{w.Case, w.Side, w.State, w.Number, w.List.Date})
 	}

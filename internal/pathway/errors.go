@@ -16,6 +16,11 @@ import (
 var (
 	ErrAbsent = casebook.ErrAbsent // no such case, patient, person or lens
 	ErrErased = casebook.ErrErased // the patient was erased
+
+	ErrReadOnly = casebook.ErrReadOnly // the record is open for reading only
+	ErrDiskFull = casebook.ErrDiskFull
+	ErrDisk     = casebook.ErrDisk
+	ErrDamaged  = casebook.ErrDamaged
 )
 
 // Conflict says that somebody else wrote a newer revision of the case after

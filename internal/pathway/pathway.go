@@ -35,4 +35,6 @@ type Pathway struct {
 	// Hash turns a new password into its encoded hash, or says by a
 	// finding.Refusal why it cannot be taken.
 	Hash func(password, name string) (string, error)
+
+	register register
 }

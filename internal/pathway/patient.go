@@ -3,6 +3,7 @@ package pathway
 import (
 	"context"
 	"errors"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -139,20 +140,25 @@ func (t *turn) addPatient(form NewPatient) (string, error) {
 
 // patientWith finds the living record that carries a second identifier.
 func (t *turn) patientWith(identifier string) (patient string, known bool, err error) {
-	rows, err := t.tx.Patients()
+	list, err := t.register.candidates(t.tx, identifier)
 	if err != nil {
 		return "", false, err
 	}
-	for _, r := range rows {
-		if r.Erased || r.MergedInto != "" {
-			continue
-		}
-		id, err := r.Identity()
+	slices.Sort(list)
+	for _, id := range list {
+		p, _, err := casebook.Load[casebook.Patient](t.tx, id)
 		if err != nil {
 			return "", false, err
 		}
-		if strings.EqualFold(id.Identifier, identifier) {
-			return r.Patient, true, nil
+		if p.Erased || p.MergedInto != "" {
+			continue
+		}
+		who, err := casebook.Identify(t.tx, id)
+		if err != nil {
+			return "", false, err
+		}
+		if strings.EqualFold(who.Identifier, identifier) {
+			return id, true, nil
 		}
 	}
 	return "", false, nil
@@ -291,11 +297,12 @@ func (t *turn) casesOf(patient string) ([]casebook.WardRow, error) {
 	if err != nil {
 		return nil, err
 	}
-	if err := t.findKin(); err != nil {
+	kin, err := t.tx.Kin(root)
+	if err != nil {
 		return nil, err
 	}
 	var cases []casebook.WardRow
-	for _, id := range t.kin[root] {
+	for _, id := range kin {
 		own, err := t.tx.Ward(casebook.WardQuery{Patient: id})
 		if err != nil {
 			return nil, err
@@ -303,34 +310,6 @@ func (t *turn) casesOf(patient string) ([]casebook.WardRow, error) {
 		cases = append(cases, own...)
 	}
 	return cases, nil
-}
-
-// findKin lists, for every patient who is nobody else, all records that are
-// this person.
-func (t *turn) findKin() error {
-	if t.kin != nil {
-		return nil
-	}
-	rows, err := t.tx.Patients()
-	if err != nil {
-		return err
-	}
-	into := map[string]string{}
-	for _, r := range rows {
-		into[r.Patient] = r.MergedInto
-	}
-	t.kin = map[string][]string{}
-	for _, r := range rows {
-		root := r.Patient
-		for range len(rows) { // merges in a circle are refused, and end here all the same
-			if into[root] == "" {
-				break
-			}
-			root = into[root]
-		}
-		t.kin[root] = append(t.kin[root], r.Patient)
-	}
-	return nil
 }
 
 // MergePatients records that two records are one person; by and second have
@@ -351,7 +330,6 @@ func (p *Pathway) MergePatients(ctx context.Context, by, second casebook.Actor, 
 		}
 		t.touch(casebook.AccessChange, patient, "")
 		t.touch(casebook.AccessChange, into, "")
-		t.kin = nil
 		return t.unsettle(into, "patient-merged")
 	})
 }
@@ -415,20 +393,19 @@ func (p *Pathway) Erase(ctx context.Context, by, second casebook.Actor, patient,
 		if state.Erased {
 			return refuse("patient-gone", "")
 		}
-		return t.eraseKin(second.ID, patient, line(reason))
+		kin := []string{patient} // a record merged into another is erased by itself
+		if state.MergedInto == "" {
+			if kin, err = t.tx.Kin(patient); err != nil {
+				return err
+			}
+		}
+		return t.eraseAll(second.ID, kin, line(reason))
 	})
 }
 
-// eraseKin destroys the key of a patient and of every record that was merged
-// into it: each holds the same person under a key of its own.
-func (t *turn) eraseKin(second, patient, reason string) error {
-	if err := t.findKin(); err != nil {
-		return err
-	}
-	kin := t.kin[patient]
-	if len(kin) == 0 { // a record merged into another is erased by itself
-		kin = []string{patient}
-	}
+// eraseAll destroys the keys of all records that are one person: each holds
+// them under a key of its own.
+func (t *turn) eraseAll(second string, kin []string, reason string) error {
 	for _, id := range kin {
 		state, _, err := casebook.Load[casebook.Patient](t.tx, id)
 		if err != nil {

@@ -52,6 +52,7 @@ const (
 	VerbProtocol  Verb = "protocol"   // edit the local protocol
 	VerbAccessLog Verb = "access-log" //
 	VerbVerify    Verb = "verify"     //
+	VerbRecall    Verb = "recall"     // find what a recalled thing touched
 	VerbTally     Verb = "tally"      // count passes and lone signatures
 
 	VerbLock       Verb = "lock"         // take a day's list out of the record, to go on without it
@@ -62,7 +63,7 @@ const (
 // Verbs lists the verbs in order.
 var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbFindings, VerbDecide, VerbDrugs, VerbConsent, VerbList, VerbReadBack,
 	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase, VerbHistory,
-	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbTally, VerbLock, VerbBreakGlass, VerbReview}
+	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbRecall, VerbTally, VerbLock, VerbBreakGlass, VerbReview}
 
 const (
 	technician    = casebook.Technician
@@ -116,6 +117,7 @@ var permitted = map[Verb][]casebook.Role{
 	VerbProtocol:  {surgeon, administrator},
 	VerbAccessLog: {auditor, administrator},
 	VerbVerify:    {surgeon, auditor, administrator},
+	VerbRecall:    {surgeon, auditor},
 	VerbTally:     {surgeon, auditor, administrator},
 
 	VerbLock:       {trainee, surgeon, nurse},

@@ -50,6 +50,7 @@ people       . . . . . . a
 protocol     . . s . . . a
 access-log   . . . . . u a
 verify       . . s . . u a
+recall       . . s . . u .
 tally        . . s . . u a
 lock         . r s n . . .
 break-glass  t r s n c u a
@@ -186,7 +187,8 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 		VerbReview: {
 			func(by casebook.Actor) error { return second(w.Glasses(ctx, by)) },
 			func(by casebook.Actor) error { return w.ReviewGlass(ctx, by, "none", 0, "") }},
-		VerbTally: {func(by casebook.Actor) error { return second(w.Tally(ctx, by)) }},
+		VerbTally:  {func(by casebook.Actor) error { return second(w.Tally(ctx, by)) }},
+		VerbRecall: {func(by casebook.Actor) error { return second(w.Recall(ctx, by, RecallQuery{Method: "srk-t"})) }},
 	}
 }
 

@@ -56,7 +56,6 @@ func (d *demo) operated(ctx context.Context, o *invent.Operated, today unit.Date
 func (d *demo) onDay(day unit.Date, hour int) *demo {
 	now := d.Clock()
 	then := time.Date(day.Year, time.Month(day.Month), day.Day, hour, 0, 0, 0, now.Location())
-	early := *d.Pathway
-	early.Clock = func() time.Time { return then }
-	return &demo{Pathway: &early, staff: d.staff, lenses: d.lenses}
+	early := &Pathway{Store: d.Store, Clock: func() time.Time { return then }, Random: d.Random, Program: d.Program, Off: d.Off, Hash: d.Hash}
+	return &demo{Pathway: early, staff: d.staff, lenses: d.lenses}
 }

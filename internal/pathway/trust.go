@@ -90,6 +90,40 @@ func (p *Pathway) VerifyUnattended(ctx context.Context, progress func(revisions 
 	return v, err
 }
 
+// Report is what a walk of the chains found.
+type Report = casebook.Report
+
+// VerifyChains walks every chain and projection, and computes no plan again.
+func (p *Pathway) VerifyChains(ctx context.Context, progress func(revisions int)) (r Report, err error) {
+	err = p.Store.View(ctx, func(tx casebook.Tx) error {
+		r, err = casebook.Verify(tx, func(r Report) { progress(r.Revisions) })
+		return err
+	})
+	return r, err
+}
+
+// VerifyNewest walks the newest n links.
+func (p *Pathway) VerifyNewest(ctx context.Context, n int) (r Report, err error) {
+	err = p.Store.View(ctx, func(tx casebook.Tx) error {
+		r, err = casebook.VerifyNewest(tx, n)
+		return err
+	})
+	return r, err
+}
+
+// FirstHash is the hash of the record's first revision, which tells one ward
+// from another; zero when nothing was entered yet.
+func (p *Pathway) FirstHash(ctx context.Context) (first casebook.Digest, err error) {
+	err = p.Store.View(ctx, func(tx casebook.Tx) error {
+		for r, err := range tx.Since(0) {
+			first = r.Hash
+			return err
+		}
+		return nil
+	})
+	return first, err
+}
+
 func verify(tx casebook.Tx, progress func(int)) (v Verification, err error) {
 	tell := func(r casebook.Report) {
 		if progress != nil {
@@ -119,11 +153,16 @@ func verify(tx casebook.Tx, progress func(int)) (v Verification, err error) {
 // machine is the actor of what the program does by itself.
 const machine = "linn"
 
+// MachineStamp is the stamp of what the program does by itself.
+func (p *Pathway) MachineStamp() casebook.Stamp {
+	return casebook.StampOf(p.Clock, casebook.Actor{ID: machine})
+}
+
 // ListHeads writes every chain's head into the ward chain: at a backup, when
 // the server closes, after a verification.
 func (p *Pathway) ListHeads(ctx context.Context, why string) error {
 	return p.Store.Do(ctx, func(tx casebook.Tx) error {
-		return casebook.AppendWardHead(tx, casebook.StampOf(p.Clock, casebook.Actor{ID: machine}), why)
+		return casebook.AppendWardHead(tx, p.MachineStamp(), why)
 	})
 }
 

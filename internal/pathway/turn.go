@@ -29,7 +29,6 @@ type turn struct {
 	glass []casebook.Glass // the role does not allow the verb; these patients may be looked at
 
 	// What one transaction reads again and again.
-	kin     map[string][]string // patient → all records that are this person
 	lenses  []ShelfLens
 	settled *LocalProtocol
 	pasts   map[string][]casebook.Version[casebook.Case]

@@ -25,6 +25,9 @@ type WardQuery struct {
 // WardLimit is how many rows the Ward shows at most.
 const WardLimit = 300
 
+// erasedRows are read beyond the limit: an erased patient's eye takes no row.
+const erasedRows = 100
+
 // WardRow is one eye on the Ward.
 type WardRow struct {
 	Case, Patient string
@@ -62,13 +65,17 @@ func (p *Pathway) Ward(ctx context.Context, by casebook.Actor, q WardQuery) (tod
 	err = p.look(ctx, by, VerbWard, func(t *turn) error {
 		today = t.today()
 		t.touch(casebook.AccessRead, casebook.WardChain, "")
-		rows, err := t.tx.Ward(casebook.WardQuery{State: q.State, List: q.List})
-		if err != nil {
-			return err
-		}
 		limit := q.Limit
 		if limit <= 0 {
 			limit = WardLimit
+		}
+		ask := casebook.WardQuery{State: q.State, List: q.List, Open: !q.Closed && q.State == ""}
+		if q.Text == "" {
+			ask.Limit = limit + erasedRows
+		}
+		rows, err := t.tx.Ward(ask)
+		if err != nil {
+			return err
 		}
 		for _, w := range rows {
 			if len(list) == limit {

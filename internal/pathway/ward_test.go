@@ -49,7 +49,7 @@ func onEach(t *testing.T, test func(t *testing.T, w *testWard)) {
 // testWard is a small ward with one person of each kind and one lens.
 type testWard struct {
 	*Pathway
-	t    *testing.T
+	t    testing.TB
 	now  time.Time
 	who  map[string]casebook.Actor
 	lens string
@@ -66,7 +66,7 @@ func chance() io.Reader { return seeded{rand.NewChaCha8([32]byte{7})} }
 var staff = [][2]string{{"tina", "technician"}, {"tom", "technician"}, {"trudy", "trainee"}, {"senior", "surgeon+"},
 	{"sam", "surgeon"}, {"nora", "nurse"}, {"carl", "counsellor"}, {"audra", "auditor"}, {"second", "administrator"}}
 
-func newWard(t *testing.T, s casebook.Store, zone *time.Location) *testWard {
+func newWard(t testing.TB, s casebook.Store, zone *time.Location) *testWard {
 	t.Helper()
 	w := &testWard{t: t, now: time.Date(2026, 3, 3, 9, 0, 0, 0, zone), who: map[string]casebook.Actor{}}
 	w.Pathway = &Pathway{Store: s, Clock: func() time.Time { return w.now }, Random: chance(), Program: "0.1.0-test",

@@ -67,6 +67,7 @@ func (d *database) close() error { return errors.Join(d.read.close(), d.write.cl
 
 // do runs fn in a writing transaction and says whether it destroyed a key.
 func (d *database) do(ctx context.Context, fn func(casebook.Tx) error) (destroyed bool, err error) {
+	defer func() { err = named(err) }()
 	t, err := d.begin(ctx, &d.write, nil)
 	if err != nil {
 		return false, err
@@ -95,6 +96,7 @@ func (d *database) do(ctx context.Context, fn func(casebook.Tx) error) (destroye
 
 // View runs fn on one unchanging state of the record.
 func (d *database) View(ctx context.Context, fn func(casebook.Tx) error) (err error) {
+	defer func() { err = named(err) }()
 	t, err := d.begin(ctx, &d.read, &d.dialect.view)
 	if err != nil {
 		return err

@@ -27,6 +27,7 @@ const postgresBinaries = "/usr/lib/postgresql/15/bin"
 
 func init() {
 	engines["postgresql"] = func(t testing.TB) *engine { return openTestPostgres(t) }
+	victims["postgresql"] = func(t testing.TB) victim { return victim{url: testDatabase(t)} }
 }
 
 type testServer struct {

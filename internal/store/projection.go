@@ -114,6 +114,21 @@ func (t *tx) Patients() (list []casebook.PatientRow, err error) {
 	return list, err
 }
 
+// queryKin walks the merges backwards; UNION ends a circle.
+const queryKin = "WITH RECURSIVE kin (id) AS (SELECT CAST(? AS TEXT) UNION SELECT p.id FROM patient_now p JOIN kin k ON p.merged_into = k.id" +
+	" WHERE p.merged_into <> '') SELECT id FROM kin ORDER BY id"
+
+// Kin lists a patient with the records merged into it.
+func (t *tx) Kin(patient string) (list []string, err error) {
+	err = t.rows("kin", queryKin, []any{patient}, func(rows *sql.Rows) error {
+		var id string
+		err := rows.Scan(&id)
+		list = append(list, id)
+		return err
+	})
+	return list, err
+}
+
 // Ward lists the eye cases that fit q.
 func (t *tx) Ward(q casebook.WardQuery) (list []casebook.WardRow, err error) {
 	query, args := wardQuery(q)
@@ -139,6 +154,9 @@ func wardQuery(q casebook.WardQuery) (string, []any) {
 	only("n.patient", q.Patient)
 	only("n.state", string(q.State))
 	only("n.list_date", q.List.String())
+	if q.Open {
+		where = append(where, "n.state <> 'closed'")
+	}
 	query := "SELECT n.id, n.patient, n.side, n.state, n.list_date, n.list_place, n.list_order, n.model, n.power_d, n.sheet, n.lacks, n.number, n.changed, " +
 		patientColumns + " FROM case_now n LEFT JOIN patient_now p ON p.id = n.patient LEFT JOIN patient_key k ON k.patient = p.id"
 	if where != nil {

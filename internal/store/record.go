@@ -164,6 +164,21 @@ func (t *tx) NextSheet(caseID string) (int, error) {
 	return n, t.exec("sheet", "INSERT INTO sheet (number, case_id) VALUES (?, ?)", n, caseID)
 }
 
+// SkipSheets leaves sheet numbers out.
+func (t *tx) SkipSheets(through int) error {
+	if !t.writing {
+		return casebook.ErrReadOnly
+	}
+	var last int
+	if _, err := t.one("last sheet", "SELECT COALESCE(MAX(number), 0) FROM sheet", nil, &last); err != nil {
+		return err
+	}
+	if through <= last {
+		return casebook.ErrSheets
+	}
+	return t.exec("skip sheets", "INSERT INTO sheet (number, case_id) VALUES (?, '')", through)
+}
+
 // PutKey keeps the key of a new patient.
 func (t *tx) PutKey(patient string, key casebook.Key) error {
 	if !t.writing {

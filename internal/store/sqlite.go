@@ -43,6 +43,7 @@ type Options struct {
 	ReadOnly bool
 
 	driver string // another driver, in tests
+	disk   string // another file system of the driver's, in tests
 	cost   uint32 // another memory cost of the passphrase, in tests
 }
 
@@ -63,6 +64,7 @@ type SQLite struct {
 	cipher *pageCipher // nil when not encrypted
 	lock   *os.File
 	driver string
+	disk   string
 	ro     bool
 	scrub  bool // a destroyed key may still stand in the WAL file; guarded by database.mu
 }
@@ -74,10 +76,10 @@ var _ casebook.Store = (*SQLite)(nil)
 // brings an older schema up to date; a newer one gives a *SchemaError unless
 // it is opened for reading only.
 func Open(ctx context.Context, dir string, o Options) (s *SQLite, err error) {
-	s = &SQLite{dir: dir, path: filepath.Join(dir, databaseFile), driver: cmp.Or(o.driver, ncruces), ro: o.ReadOnly}
+	s = &SQLite{dir: dir, path: filepath.Join(dir, databaseFile), driver: cmp.Or(o.driver, ncruces), disk: o.disk, ro: o.ReadOnly}
 	defer func() {
 		if err != nil {
-			err = errors.Join(err, s.release())
+			err = named(errors.Join(err, s.release()))
 			s = nil
 		}
 	}()
@@ -158,6 +160,9 @@ func (s *SQLite) skips(name string) bool { return s.ro && name == "journal_mode"
 
 func (s *SQLite) source(reading bool) string {
 	q := s.cipher.parameters()
+	if s.disk != "" {
+		q.Set("vfs", s.disk)
+	}
 	for _, p := range settings {
 		if s.skips(p.name) {
 			continue
@@ -317,7 +322,7 @@ func (s *SQLite) Do(ctx context.Context, fn func(casebook.Tx) error) error {
 func (s *SQLite) checkpoint(ctx context.Context) error {
 	var busy, log, moved int
 	if err := s.write.QueryRowContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)").Scan(&busy, &log, &moved); err != nil {
-		return fmt.Errorf("store: checkpoint: %w", err)
+		return named(fmt.Errorf("store: checkpoint: %w", err))
 	}
 	if busy != 0 {
 		return errors.New("store: checkpoint: a reader holds the file")

@@ -71,6 +71,7 @@ var suite = map[string]func(*testing.T, *engine){
 	"merge":                      suiteMerge,
 	"access log":                 suiteAccess,
 	"sheet numbers":              suiteSheets,
+	"sheet numbers left out":     suiteSkip,
 	"ward":                       suiteWard,
 	"ward heads":                 suiteHeads,
 	"many revisions":             suiteMany,
@@ -644,6 +645,38 @@ func suiteSheets(t *testing.T, e *engine) {
 		})
 	}
 	group.Wait()
+}
+
+// suiteSkip: numbers that were left out are not handed out, and none that was
+// handed out is left out.
+func suiteSkip(t *testing.T, e *engine) {
+	do(t, e.store, func(tx casebook.Tx) error {
+		if err := tx.SkipSheets(40); err != nil {
+			return err
+		}
+		if n, err := tx.NextSheet("C"); n != 41 || err != nil {
+			t.Errorf("%d, %v", n, err)
+		}
+		for _, n := range []int{0, 40, 41} {
+			if err := tx.SkipSheets(n); !errors.Is(err, casebook.ErrSheets) {
+				t.Errorf("skipped to %d: %v", n, err)
+			}
+		}
+		return nil
+	})
+	_ = e.store.Do(t.Context(), func(tx casebook.Tx) error { return errors.Join(tx.SkipSheets(90), errors.New("rolled back")) })
+	do(t, e.store, func(tx casebook.Tx) error {
+		if n, err := tx.NextSheet("C"); n != 42 || err != nil {
+			t.Errorf("after a roll back %d, %v", n, err)
+		}
+		return nil
+	})
+	view(t, e.store, func(tx casebook.Tx) error {
+		if err := tx.SkipSheets(99); !errors.Is(err, casebook.ErrReadOnly) {
+			t.Error(err)
+		}
+		return nil
+	})
 }
 
 func suiteWard(t *testing.T, e *engine) {

@@ -43,7 +43,7 @@ func (s *server) deskPage(w http.ResponseWriter, r *http.Request, by Actor, refu
 		return err
 	}
 	typed.Password = ""
-	v := DeskView{Frame: s.frame(r, by, s.t("place.desk"), "desk"), Editable: d.Editable, Refused: s.refusalText(refused),
+	v := DeskView{Frame: s.reminded(s.frame(r, by, s.t("place.desk"), "desk")), Editable: d.Editable, Refused: s.refusalText(refused),
 		Form: typed, Roles: s.roles(Role(typed.Role)), MayLog: s.Pathway.May(by, ToReadLog)}
 	v.Links = s.deskLinks(by)
 	if n := s.toReview(r, by); n > 0 {

@@ -9,6 +9,7 @@ import (
 	"linn/eye"
 	"linn/finding"
 	"linn/internal/locale"
+	"linn/internal/pathway"
 )
 
 // ErrorView is a page that says what went wrong and what to do.
@@ -36,6 +37,12 @@ func (s *server) fault(err error) fault {
 		return fault{http.StatusUnprocessableEntity, "refused", s.refusalText(refused)}
 	case errors.Is(err, ErrNotFound):
 		return fault{http.StatusNotFound, "absent", nil}
+	case errors.Is(err, pathway.ErrDiskFull):
+		return fault{http.StatusInsufficientStorage, "full", nil}
+	case errors.Is(err, pathway.ErrDamaged):
+		return fault{http.StatusInternalServerError, "damaged", nil}
+	case errors.Is(err, pathway.ErrDisk):
+		return fault{http.StatusInternalServerError, "disk", nil}
 	case errors.Is(err, errNowhere):
 		return fault{http.StatusNotFound, "missing", nil}
 	case errors.Is(err, ErrForbidden):
@@ -63,7 +70,7 @@ func (s *server) fail(w http.ResponseWriter, r *http.Request, err error) {
 		return
 	}
 	f := s.fault(err)
-	if f.status == http.StatusInternalServerError {
+	if f.status >= http.StatusInternalServerError {
 		s.Log.Error("page failed", "path", r.Pattern, "error", err)
 	}
 	v := ErrorView{

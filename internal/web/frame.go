@@ -8,6 +8,7 @@ import (
 	"unicode"
 
 	"linn/eye"
+	"linn/finding"
 	"linn/internal/access"
 	"linn/internal/locale"
 	"linn/unit"
@@ -134,10 +135,31 @@ func pageOf(r *http.Request) string {
 
 // notices are what everybody has to know about the program as it runs.
 func (s *server) notices() (list []string) {
-	for _, n := range s.Notices {
+	now := s.Notices
+	if s.Watch != nil {
+		now = append(slices.Clone(now), s.Watch.Notices()...)
+	}
+	for _, n := range now {
 		list = append(list, locale.T(s.lang, "notice."+n.Code, n.Values...))
 	}
 	return list
+}
+
+// Watch looks after the record while the workbench serves.
+type Watch interface {
+	Notices() []finding.Refusal   // above every page
+	Reminders() []finding.Refusal // on the Ward and the Desk
+}
+
+// reminded adds to a frame what the people of the Ward and the Desk can do
+// something about: the state of the backups.
+func (s *server) reminded(f Frame) Frame {
+	if s.Watch != nil {
+		for _, n := range s.Watch.Reminders() {
+			f.Notice = append(f.Notice, locale.T(s.lang, "notice."+n.Code, n.Values...))
+		}
+	}
+	return f
 }
 
 // clinical is the frame of a view of one eye.

@@ -26,6 +26,8 @@ type Options struct {
 	// Notices stand above every page: what is wrong with the program or its
 	// clock. The words are "notice.CODE".
 	Notices []finding.Refusal
+
+	Watch Watch // nil where nobody looks after the record
 	// Gallery serves every page with canned cases under /gallery/.
 	Gallery bool
 	// Prefix stands before every link; the gallery's own use.

@@ -75,7 +75,7 @@ func (s *server) ward(w http.ResponseWriter, r *http.Request, by Actor) error {
 	}
 	filter := strings.TrimSpace(r.Form.Get("q"))
 	v := WardView{
-		Frame: s.frame(r, by, s.t("place.ward"), "ward"), Today: s.date(ward.Today), Filter: filter,
+		Frame: s.reminded(s.frame(r, by, s.t("place.ward"), "ward")), Today: s.date(ward.Today), Filter: filter,
 		Empty: len(ward.Rows) == 0, InDemo: s.Access.Demo(r) != nil, MayOpen: s.Pathway.May(by, ToOpenCase),
 	}
 	if n := ward.Waiting; ward.Round && n.Due+n.Overdue+n.Lost > 0 {

@@ -20,6 +20,9 @@ type Workbench struct {
 	Language locale.Language
 	Log      *slog.Logger
 	Notices  []finding.Refusal
+
+	// Watch says what stands with the record and its backups; nil in a demo.
+	Watch Watch
 }
 
 // Handler makes the guarded pages of a ward.
@@ -29,7 +32,7 @@ func (b Workbench) Handler() (http.Handler, error) {
 	}
 	a := &ward{Pathway: b.Pathway, words: words{b.Language}, log: b.Log}
 	d := &doors{ward: a, door: b.Door}
-	s, err := newServer(Options{Pathway: d, Access: d, Language: b.Language, Version: b.Pathway.Program, Log: b.Log, Notices: b.Notices})
+	s, err := newServer(Options{Pathway: d, Access: d, Language: b.Language, Version: b.Pathway.Program, Log: b.Log, Notices: b.Notices, Watch: b.Watch})
 	if err != nil {
 		return nil, err
 	}

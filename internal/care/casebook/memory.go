@@ -280,6 +280,19 @@ func (t *memoryTx) NextSheet(caseID string) (int, error) {
 	return t.m.sheets, nil
 }
 
+func (t *memoryTx) SkipSheets(through int) error {
+	if !t.write {
+		return ErrReadOnly
+	}
+	if through <= t.m.sheets {
+		return ErrSheets
+	}
+	last := t.m.sheets
+	t.m.sheets = through
+	t.undo = append(t.undo, func() { t.m.sheets = last })
+	return nil
+}
+
 func (t *memoryTx) Ward(q WardQuery) ([]WardRow, error) {
 	var list []WardRow
 	for _, w := range t.m.cases {
@@ -307,6 +320,19 @@ func (t *memoryTx) Patients() ([]PatientRow, error) {
 		list = append(list, t.patient(t.m.patients[id]))
 	}
 	return list, nil
+}
+
+func (t *memoryTx) Kin(patient string) ([]string, error) {
+	kin := map[string]bool{patient: true}
+	for grown := true; grown; {
+		grown = false
+		for id, p := range t.m.patients {
+			if kin[p.MergedInto] && !kin[id] {
+				kin[id], grown = true, true
+			}
+		}
+	}
+	return slices.Sorted(maps.Keys(kin)), nil
 }
 
 func (t *memoryTx) Rebuild() error {

@@ -74,12 +74,13 @@ type WardQuery struct {
 	Patient string // as the case was opened
 	State   State
 	List    unit.Date
-	Limit   int // 0: all
+	Open    bool // only those that are not closed
+	Limit   int  // 0: all
 }
 
 // Fits reports whether the row is chosen by q, the limit apart.
 func (q WardQuery) Fits(w WardRow) bool {
-	return (q.Patient == "" || q.Patient == w.Patient) && (q.State == "" || q.State == w.State) &&
+	return !(q.Open && w.State == StateClosed) && (q.Patient == "" || q.Patient == w.Patient) && (q.State == "" || q.State == w.State) &&
 		(!q.List.Known() || q.List == w.List.Date)
 }
 

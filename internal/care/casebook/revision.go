@@ -120,3 +120,10 @@ func NewID(random io.Reader, at time.Time) (string, error) {
 	b[8] = b[8]&0x3f | 0x80
 	return fmt.Sprintf("%x-%x-%x-%x-%x", b[:4], b[4:6], b[6:8], b[8:10], b[10:]), nil
 }
+
+// Roll takes r into the digest of the whole record before it; the digest of
+// an empty record is zero. Two records with one digest hold the same revisions
+// in the same order.
+func Roll(before Digest, r Revision) Digest {
+	return sum([]byte("linn.record/1"), before[:], []byte(r.Kind), []byte(r.Chain), r.Hash[:])
+}

@@ -68,6 +68,10 @@ type Tx interface {
 	// was committed is never handed out again.
 	NextSheet(caseID string) (int, error)
 
+	// SkipSheets leaves out the sheet numbers up to through, which is above
+	// the last one.
+	SkipSheets(through int) error
+
 	// Ward lists the eye cases that fit q by list date (cases without one
 	// last), place on the list, and identifier.
 	Ward(q WardQuery) ([]WardRow, error)
@@ -91,6 +95,10 @@ type Tx interface {
 	// and erased ones too.
 	Patients() ([]PatientRow, error)
 
+	// Kin lists a patient and every record that was merged into it, by
+	// whatever way, in the order of their identifiers.
+	Kin(patient string) ([]string, error)
+
 	// Rebuild derives every projection anew from the chains.
 	Rebuild() error
 }
@@ -100,6 +108,12 @@ var (
 	ErrAbsent   = errors.New("not in the record")
 	ErrErased   = errors.New("erased: the key was destroyed")
 	ErrReadOnly = errors.New("the record is open for reading only")
+
+	// Of the disk. After ErrDiskFull or ErrDisk it is not known whether the
+	// write is kept: it was not acknowledged.
+	ErrDiskFull = errors.New("the disk is full")
+	ErrDisk     = errors.New("the disk fails")
+	ErrDamaged  = errors.New("the database is damaged")
 )
 
 // ConflictError says that the chain has moved on since the writer read it.

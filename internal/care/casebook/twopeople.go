@@ -9,6 +9,7 @@ import (
 // Errors of the rules around keys and pairs of people.
 var (
 	ErrKeyTwice  = errors.New("casebook: the patient has, or had, a key")
+	ErrSheets    = errors.New("casebook: these sheet numbers were handed out")
 	ErrTwoPeople = errors.New("casebook: this needs two different people")
 )
 

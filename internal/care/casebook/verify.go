@@ -79,9 +79,58 @@ func Verify(tx Tx, progress func(Report)) (Report, error) {
 	return v.report, v.projections()
 }
 
+// VerifyNewest walks the newest n revisions of the record: what a start can
+// wait for. Each is held against the one before it in its chain; projections
+// and keys are left to Verify.
+func VerifyNewest(tx Tx, n int) (Report, error) {
+	v := verifier{tx: tx, chains: map[link]*walked{}, newest: true}
+	last, err := tx.Last()
+	if errors.Is(err, ErrAbsent) {
+		return v.report, nil
+	}
+	if err != nil {
+		return v.report, err
+	}
+	for r, err := range tx.Since(last.Sequence - int64(n)) {
+		if err != nil {
+			return v.report, err
+		}
+		if err := v.before(r); err != nil {
+			return v.report, err
+		}
+		v.step(r)
+	}
+	v.report.Chains = len(v.chains)
+	return v.report, nil
+}
+
+// before reads the revision before r, when the walk begins behind it.
+func (v *verifier) before(r Revision) error {
+	at := link{r.Kind, r.Chain}
+	if v.chains[at] != nil || r.Number == 1 {
+		return nil
+	}
+	c := &walked{hash: Genesis(r.Kind, r.Chain)}
+	for b, err := range v.tx.Chain(r.Kind, r.Chain) {
+		if err != nil {
+			return err
+		}
+		if b.Number >= r.Number {
+			break
+		}
+		c.number, c.hash = b.Number, b.Hash
+		if b.Number == 1 && b.Kind == KindCase {
+			c.keepsEye(b)
+		}
+	}
+	v.chains[at] = c
+	return nil
+}
+
 // walked is how far a chain was followed.
 type walked struct {
-	head   Revision
+	number int
+	hash   Digest
 	broken bool
 	newer  bool
 	eye    Case // patient and side of a case's first revision
@@ -92,6 +141,7 @@ type verifier struct {
 	chains map[link]*walked
 	wards  int // chains that are ward chains: 0 or 1
 	report Report
+	newest bool // the walk begins in the middle of the record
 }
 
 func (v *verifier) step(r Revision) {
@@ -99,7 +149,7 @@ func (v *verifier) step(r Revision) {
 	at := link{r.Kind, r.Chain}
 	c := v.chains[at]
 	if c == nil {
-		c = &walked{head: Revision{Hash: Genesis(r.Kind, r.Chain)}}
+		c = &walked{hash: Genesis(r.Kind, r.Chain)}
 		v.chains[at] = c
 		if r.Kind == KindWard {
 			v.wards++
@@ -109,15 +159,15 @@ func (v *verifier) step(r Revision) {
 		c.broken = true
 		v.report.Broken = append(v.report.Broken, Break{r.Kind, r.Chain, r.Number, fault})
 	}
-	c.head = r
+	c.number, c.hash = r.Number, r.Hash
 }
 
 // fault names what is wrong with r after c, "" when nothing is.
 func (v *verifier) fault(c *walked, r Revision) Fault {
 	switch {
-	case r.Number != c.head.Number+1:
+	case r.Number != c.number+1:
 		return FaultNumber
-	case r.Prev != c.head.Hash:
+	case r.Prev != c.hash:
 		return FaultPrevious
 	case r.Hash != r.Sum():
 		return FaultHash
@@ -135,7 +185,9 @@ func (v *verifier) fault(c *walked, r Revision) Fault {
 	case KindCase:
 		return c.keepsEye(r)
 	case KindWard:
-		v.listed(r)
+		if !v.newest {
+			v.listed(r)
+		}
 	}
 	return ""
 }
@@ -163,7 +215,7 @@ func (v *verifier) listed(r Revision) {
 	}
 	for _, h := range w.Heads {
 		c := v.chains[link{h.Kind, h.Chain}]
-		if c != nil && c.head.Number == h.Number && c.head.Hash == h.Hash {
+		if c != nil && c.number == h.Number && c.hash == h.Hash {
 			continue
 		}
 		if c == nil || !c.broken {
@@ -197,22 +249,37 @@ func (v *verifier) projections() error {
 		w.Person = PatientRow{}
 		ward[w.Case] = w
 	}
-	for at, c := range v.chains {
-		if c.broken || c.newer {
-			continue
-		}
-		switch at.kind {
-		case KindPatient:
-			v.patient(c.head, rows)
-		case KindCase:
-			v.stale(c.head, !sameRow(c.head, ward))
+	operated, err := v.operated()
+	if err != nil {
+		return err
+	}
+	for _, kind := range []Kind{KindPatient, KindCase} {
+		if err := v.heads(kind, rows, ward, operated); err != nil {
+			return err
 		}
 	}
 	v.strays(rows, ward)
-	if err := v.after(); err != nil {
-		return err
-	}
 	slices.SortFunc(v.report.Stale, compareBreaks)
+	return nil
+}
+
+// heads compares what the newest revisions of a kind give with the rows.
+func (v *verifier) heads(kind Kind, rows map[string]PatientRow, ward map[string]WardRow, operated map[string]OperatedRow) error {
+	for head, err := range v.tx.Heads(kind) {
+		if err != nil {
+			return err
+		}
+		switch c := v.chains[link{kind, head.Chain}]; {
+		case c == nil || c.broken || c.newer:
+		case kind == KindPatient:
+			v.patient(head, rows)
+		default:
+			v.stale(head, !sameRow(head, ward))
+			if err := v.after(head, operated); err != nil {
+				return err
+			}
+		}
+	}
 	return nil
 }
 

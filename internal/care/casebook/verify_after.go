@@ -2,13 +2,9 @@ package casebook
 
 import "errors"
 
-// after compares the rows of operated eyes with what the heads give, and the
-// attachments that the heads name with what is kept.
-func (v *verifier) after() error {
+// operated are the rows of operated eyes by case; strays among them are told.
+func (v *verifier) operated() (map[string]OperatedRow, error) {
 	list, err := v.tx.Operated(OperatedQuery{})
-	if err != nil {
-		return err
-	}
 	rows := map[string]OperatedRow{}
 	for _, o := range list {
 		rows[o.Case] = o
@@ -16,18 +12,16 @@ func (v *verifier) after() error {
 			v.report.Stale = append(v.report.Stale, Break{KindCase, o.Case, o.Number, FaultStale})
 		}
 	}
-	for at, c := range v.chains {
-		if at.kind != KindCase || c.broken || c.newer {
-			continue
-		}
-		want, is, err := ProjectOperated(c.head)
-		got, has := rows[at.chain]
-		v.stale(c.head, err != nil || is != has || got != want)
-		if err := v.attachments(c.head); err != nil {
-			return err
-		}
-	}
-	return nil
+	return rows, err
+}
+
+// after compares the row of an operated eye with what the head gives, and the
+// attachments that the head names with what is kept.
+func (v *verifier) after(head Revision, rows map[string]OperatedRow) error {
+	want, is, err := ProjectOperated(head)
+	got, has := rows[head.Chain]
+	v.stale(head, err != nil || is != has || got != want)
+	return v.attachments(head)
 }
 
 // attachments checks every file that a case names: it is there, and its
