@@ -86,7 +86,7 @@ func (s SecondSolution) forward(by unit.Millimetre) BagEye {
 }
 
 // SecondStepNames lists the names of the steps of [SecondSolution.Working].
-var SecondStepNames = []string{"second.refraction-now", "second.vergence-now", "second.taken-out", "second.vergence-target", "second.power", "second.refraction", "second.added"}
+var SecondStepNames = []string{"second.refraction-now", "second.vergence-now", "second.taken-out", "second.vergence-target", "second.power", "second.refraction", "second.added", "second.forward"}
 
 // Working returns the steps to the power for a target, ending in "second.power"
 // when there is an answer.

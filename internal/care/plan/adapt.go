@@ -260,25 +260,43 @@ func (f *further) adaptedOne(q *question, m *lenspower.Method, of constantsOf) {
 	}
 	x.counts = x.own.ok && !x.used.Converted
 	x.working = func(target, power unit.Dioptre) ([]source.Step, []source.Step) {
-		return q.adapted.working(m.Working(in, target), own, target), m.WorkingRefraction(in, power-q.adapted.added)
+		return q.working(m.Working(in, target), own, target), q.workingRefraction(m.WorkingRefraction(in, power-q.adapted.added), own, power)
 	}
 	f.list = append(f.list, x)
 }
 
-// working puts the steps of the length before a method's, and the oil's power
-// and the sulcus behind them.
-func (a *adaptation) working(steps []source.Step, own lenspower.Adapted, target unit.Dioptre) []source.Step {
-	list := slices.Concat(a.steps, steps)
+// adaptedRef is what the last steps of an adapted method rest on.
+var adaptedRef = source.Ref{Key: source.OwnChoice, Where: "ordinary method, adapted", Grade: source.Own}
+
+// working puts the steps of the length before a method's, and what the eye's
+// state changes behind them.
+func (q *question) working(list []source.Step, own lenspower.Adapted, target unit.Dioptre) []source.Step {
 	p, err := own.Power(target)
-	if err != nil {
+	if list = slices.Concat(q.adapted.steps, list); err != nil {
 		return list
 	}
-	if a.added != 0 {
-		list = append(list, source.Step{Name: "second.added", Symbol: "Poil", Value: float64(a.added), Unit: "D",
+	return append(q.changed(list), source.Step{Name: "second.power", Symbol: "P", Value: float64(p), Unit: "D", Ref: adaptedRef})
+}
+
+func (q *question) workingRefraction(list []source.Step, own lenspower.Adapted, power unit.Dioptre) []source.Step {
+	r, err := own.Refraction(power)
+	if list = slices.Concat(q.adapted.steps, list); err != nil {
+		return list
+	}
+	return append(q.changed(list), source.Step{Name: "second.refraction", Symbol: "Ref", Value: float64(r), Unit: "D", Ref: adaptedRef})
+}
+
+// changed adds the step to the sulcus and the power that oil takes off.
+func (q *question) changed(list []source.Step) []source.Step {
+	if q.eye.Placement == eye.Sulcus {
+		list = append(list, source.Step{Name: "second.forward", Symbol: "-dd", Value: float64(lenspower.SulcusForward), Unit: "mm",
+			Ref: source.Ref{Key: source.SulcusNote, Where: "ELP 5.20 to 4.70", Grade: source.Secondary}})
+	}
+	if q.adapted.added != 0 {
+		list = append(list, source.Step{Name: "second.added", Symbol: "Poil", Value: float64(q.adapted.added), Unit: "D",
 			Ref: source.Ref{Key: source.OilPractice, Where: "1000 (1.4034 - 1.336)/(AL - ACD)", Grade: source.Memory}})
 	}
-	return append(list, source.Step{Name: "second.power", Symbol: "P", Value: float64(p), Unit: "D",
-		Ref: source.Ref{Key: source.OwnChoice, Where: "ordinary method, adapted", Grade: source.Own}})
+	return list
 }
 
 // secondOne asks the refractive vergence. Where the lens will stand is SRK/T's

@@ -266,3 +266,24 @@ func randomUnusual(t *testing.T, r *rand.Rand, e *eye.Eye) {
 		one("age_months", "3", "30", "100")
 	}
 }
+
+// A working ends in the number that is shown, in the bag and in the sulcus.
+func TestAdaptedWorkings(t *testing.T) {
+	for _, state := range []string{"vitreous oil, oil_stays yes, axial_length_mode oil", "vitreous oil, oil_stays yes, axial_length_mode oil, placement sulcus",
+		"lens_status aphakic, axial_length_mode aphakic, refraction_now_d 11, placement sulcus", "lens_status pseudophakic, second_lens exchange, implant_d 22, refraction_now_d -3"} {
+		e, l := given(23.5, 43.5, 3.1)
+		typed(t, &e, state)
+		p := Make(Input{Eye: e, Shelf: []Shelved{{Lens: l}}, Chosen: &Pick{"Lake 3", 20.5}, Rules: Rules})
+		if len(p.Decision.Working) == 0 {
+			t.Fatalf("%s: no working", state)
+		}
+		for _, w := range p.Decision.Working {
+			i := slices.IndexFunc(p.Lenses[0].Methods, func(m MethodPlan) bool { return m.Method == w.Method })
+			at := slices.IndexFunc(p.Lenses[0].Powers, func(x PowerPlan) bool { return x.Power.Value == 20.5 })
+			power, refraction := w.Power[len(w.Power)-1], w.Refraction[len(w.Refraction)-1]
+			if math.Abs(power.Value.Value-p.Lenses[0].Methods[i].Power.Value) > 1e-9 || math.Abs(refraction.Value.Value-p.Lenses[0].Powers[at].Refractions[i].Refraction.Value) > 1e-9 {
+				t.Errorf("%s: the working of %s ends in %v and %v", state, w.Method, power, refraction)
+			}
+		}
+	}
+}
