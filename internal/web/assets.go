@@ -87,9 +87,16 @@ func parsePages(w words) (map[string]*template.Template, error) {
 			common = append(common, n)
 		}
 	}
+	shared, err := template.New("").Funcs(w.funcs()).ParseFS(own, common...)
+	if err != nil {
+		return nil, fmt.Errorf("web: %w", err)
+	}
 	all := map[string]*template.Template{}
 	for _, n := range pages {
-		t, err := template.New("").Funcs(w.funcs()).ParseFS(own, append(common, n)...)
+		t, err := shared.Clone()
+		if err == nil {
+			t, err = t.ParseFS(own, n)
+		}
 		if err != nil {
 			return nil, fmt.Errorf("web: %w", err)
 		}

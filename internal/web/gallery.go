@@ -35,20 +35,17 @@ type galleryView struct {
 // galleryHandler serves the real pages over canned answers, without a store.
 func galleryHandler(o Options) http.Handler {
 	mux := http.NewServeMux()
+	list := &canned{}
+	s, err := newServer(Options{Pathway: list, Access: list, Language: o.Language, Log: o.Log})
+	if err != nil {
+		panic("web: gallery: " + err.Error()) // the same pages parsed a moment ago
+	}
 	var pages []Link
 	for _, c := range galleryCases() {
-		o := Options{Pathway: c.canned, Access: c.canned, Language: o.Language, Version: o.Version, Log: o.Log, prefix: "/gallery/" + c.name}
-		s, err := newServer(o)
-		if err != nil {
-			panic("web: gallery: " + err.Error()) // the same pages parsed a moment ago
-		}
-		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, s.mux()))
-		pages = append(pages, Link{Href: o.prefix + c.path, Text: c.name})
-	}
-	list := galleryCase{canned: &canned{}}
-	s, err := newServer(Options{Pathway: list.canned, Access: list.canned, Language: o.Language, Log: o.Log})
-	if err != nil {
-		panic("web: gallery: " + err.Error())
+		of := *s // the same templates, another answer
+		of.Options = Options{Pathway: c.canned, Access: c.canned, Language: s.Language, Version: o.Version, Log: s.Log, prefix: "/gallery/" + c.name}
+		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, of.mux()))
+		pages = append(pages, Link{Href: of.prefix + c.path, Text: c.name})
 	}
 	mux.Handle("/", s.handle(route{open: true, page: func(w http.ResponseWriter, r *http.Request, by Actor) error {
 		return s.render(w, http.StatusOK, "gallery", "page", galleryView{s.frame(r, by, s.t("gallery"), ""), pages})
