@@ -191,3 +191,31 @@ func TestLimitsAreApproved(t *testing.T) {
 		t.Error(err)
 	}
 }
+
+// What the day of surgery brings stops a signed plan as well: its sheet loses
+// its number until plan, consent and mark agree again.
+func TestDisagreementStopsASignedPlan(t *testing.T) {
+	w, id := newCase(t) // RIGHT EYE
+	w.signed(id)
+	sheet, err := w.Sheet(w.ctx(), w.who["sam"], id)
+	w.must(err)
+	if !sheet.Valid || sheet.Number == "" {
+		t.Fatal("a signed sheet has a number")
+	}
+	for _, side := range []string{"left", "right"} {
+		valid := side == "right"
+		j, err := w.Say(w.ctx(), w.who["nora"], SaidForm{Case: id, Seen: Newest, What: "mark", Side: side})
+		w.must(err)
+		sheet, err := w.Sheet(w.ctx(), w.who["sam"], id)
+		w.must(err)
+		if hasCode(j, "consent-eye-disagrees") == valid || sheet.Valid != valid || (sheet.Number != "") != valid || finding.Has(sheet.Alerts, "consent-eye-disagrees") == valid {
+			t.Errorf("mark on the %s: valid %v, number %q, alerts %v", side, sheet.Valid, sheet.Number, sheet.Alerts)
+		}
+	}
+	wrong := map[string]string{"drug": "moxifloxacin", "route": "intracameral", "strength_percent": "0.5", "volume_ml": "0.5"}
+	j, err := w.DrawUp(w.ctx(), w.who["nora"], DrugsForm{Case: id, Seen: Newest, Lines: []map[string]string{wrong}})
+	w.must(err)
+	if sheet, err = w.Sheet(w.ctx(), w.who["sam"], id); err != nil || sheet.Valid || !hasCode(j, "strength-swapped") {
+		t.Errorf("five times the dose: %v %v", sheet.Valid, err)
+	}
+}
