@@ -66,7 +66,7 @@ func CheckPlacement(in SulcusFacts) (list []finding.Finding) {
 			list = append(list, pieceInSulcus.On("lens"))
 		case No:
 		default:
-			ask("lens")
+			ask("one_piece_soft_acrylic")
 		}
 	}
 	if !in.TensionRing {

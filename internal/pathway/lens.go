@@ -32,6 +32,10 @@ type (
 	SecondEye    = plan.SecondEye
 )
 
+// AdaptedMethods are the methods that answer eyes without their own lens, with
+// oil or gas, and children's.
+func AdaptedMethods() []string { return plan.AdaptedMethods() }
+
 // AfterSurgery is what the methods after corneal surgery say together.
 type AfterSurgery = plan.AfterSurgery
 

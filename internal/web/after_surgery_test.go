@@ -39,3 +39,15 @@ func TestLadderOfManyMethods(t *testing.T) {
 		}
 	}
 }
+
+// Beside methods that answer an adapted eye the ordinary ones, which have no
+// number, are named in one line and take no row.
+func TestSilentMethodsTakeNoRow(t *testing.T) {
+	s := &server{words: words{locale.English}}
+	c := withoutLensEye()
+	c.Lens.Methods = append([]MethodAnswer{{ID: "srk-t"}, {ID: "holladay-1"}}, c.Lens.Methods...)
+	v := s.lensView(&c)
+	if len(v.Rows) != 2 || len(v.Absent) == 0 {
+		t.Errorf("%d rows, %q", len(v.Rows), v.Absent)
+	}
+}

@@ -83,7 +83,7 @@ func (s *server) missing(c *EyeCase) string {
 		if key == "velocity_m_s" && r.Eye.AxialLengthMethod != eye.Immersion && r.Eye.AxialLengthMethod != eye.Contact {
 			continue // means nothing for an optical length
 		}
-		if slices.Contains(historyKeys, key) {
+		if slices.Contains(historyKeys, key) || slices.Contains(foldedKeys, key) {
 			continue // the methods that lack one say so
 		}
 		if strings.TrimSpace(r.Texts[key]) == "" {

@@ -22,12 +22,11 @@ func galleryUnusual() []galleryCase {
 
 func galleryRescue() []pathway.Rescue {
 	n := func(v float64) pathway.Number { return pathway.Number{Value: v, Known: true} }
-	apart := finding.Finding{Code: "sulcus-rules-differ", Severity: finding.Note, Field: "placement", Values: finding.Values{{Name: "chart", Text: unit.Dioptre(17).String()},
-		{Name: "nines", Text: unit.Dioptre(17.5).String()}, {Name: "recomputed", Text: unit.Dioptre(17.21).String()}}}
+	spread := finding.Finding{Code: "sulcus-expected-spread", Severity: finding.Note, Field: "placement"}
 	return []pathway.Rescue{
 		{Place: "bag", Model: "Tarn 60", Power: n(22), Stock: n(2), Refraction: n(-0.38)},
 		{Place: "captured", Model: "Mere Three-Piece", Power: n(21.5), Stock: n(0), Refraction: n(-0.31)},
-		{Place: "sulcus", Model: "Mere Three-Piece", Power: n(20.5), Stock: n(1), Refraction: n(-0.27), Chart: n(20.5), Nines: n(20.5), Findings: []finding.Finding{apart}},
+		{Place: "sulcus", Model: "Mere Three-Piece", Power: n(20.5), Stock: n(1), Refraction: n(-0.27), Chart: n(21), Nines: n(21), Findings: []finding.Finding{spread}},
 		{Place: "chamber", Lacks: "chamber_lens"},
 		{Place: "none", Refraction: n(11.42)},
 	}

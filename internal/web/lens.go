@@ -120,10 +120,12 @@ func (s *server) lensView(c *EyeCase) LensView {
 		}
 	}
 	v.Heads, v.Findings = s.powerHeads(l), s.lensFindings(l)
+	adapted := slices.ContainsFunc(l.Methods, func(m MethodAnswer) bool { return slices.Contains(pathway.AdaptedMethods(), m.ID) })
 	var silent []string // an entry without a number: not made for this eye
 	for _, m := range l.Methods {
 		row := s.methodRow(l, m)
-		if l.Operated != nil && !m.Power.Known && len(m.Choices) == 0 && len(row.Findings) == 0 {
+		none := !m.Power.Known && len(m.Choices) == 0
+		if none && (l.Operated != nil && len(row.Findings) == 0 || adapted && !slices.Contains(pathway.AdaptedMethods(), m.ID)) {
 			silent = append(silent, m.ID)
 			continue
 		}

@@ -19,6 +19,7 @@ type MeasuredView struct {
 	Wide     template.HTML // the eye drawn for a wide page
 	Narrow   template.HTML // and for a phone
 	Columns  []EyeColumn   // right, left
+	Folds    []FoldView
 	Queue    []RepeatView
 }
 
@@ -35,8 +36,21 @@ type EyeColumn struct {
 type FieldGroup struct {
 	ID, Name string
 	Fields   []FieldView
-	Fold     bool // stands behind its name
-	Open     bool // because something was entered
+}
+
+// FoldView is a group that most eyes have nothing to say about: it stands behind
+// its name, both eyes side by side.
+type FoldView struct {
+	ID, Name string
+	Sides    []string // RIGHT EYE, LEFT EYE
+	Open     bool     // because something was entered, or the eye asks for it
+	Rows     []FoldRow
+}
+
+// FoldRow is one question of both eyes.
+type FoldRow struct {
+	Label  string
+	Fields []FieldView // right, left
 }
 
 // FieldView is one field of a form.
@@ -109,6 +123,16 @@ func filled(r *Readings) bool {
 	return v == eye.Oil || v == eye.Gas
 }
 
+// foldedKeys are the questions of the folded groups: unanswered is not missing.
+var foldedKeys = func() (all []string) {
+	for _, g := range entryGroups {
+		if slices.Contains(folded, g.id) {
+			all = append(all, g.keys...)
+		}
+	}
+	return all
+}()
+
 // entryKeys are all of them.
 var entryKeys = func() (all []string) {
 	for _, g := range entryGroups {
@@ -133,7 +157,7 @@ func (s *server) measuredView(c *EyeCase) MeasuredView {
 			col.Note = s.t("measured.here")
 		}
 		for _, g := range entryGroups {
-			if g.id == historyGroup && !c.operated() {
+			if g.id == historyGroup && !c.operated() || slices.Contains(folded, g.id) {
 				continue
 			}
 			group := FieldGroup{ID: g.id, Name: s.t("group." + g.id)}
@@ -142,19 +166,43 @@ func (s *server) measuredView(c *EyeCase) MeasuredView {
 				f.Group = string(side) + "-" + g.id
 				f.Focus = c.Editable && empty && col.Here && key == "axial_length_mm"
 				group.Fields = append(group.Fields, f)
-				group.Open = group.Open || f.Value != ""
 			}
-			group.Fold = slices.Contains(folded, g.id)
-			group.Open = group.Open || g.id == "second" && withoutLens(c.Of(side)) || g.id == "oil" && filled(c.Of(side))
 			col.Groups = append(col.Groups, group)
 		}
 		v.Columns = append(v.Columns, col)
 	}
+	v.Folds = s.folds(c)
 	for _, item := range c.Queue {
 		v.Queue = append(v.Queue, s.repeatView(item))
 	}
 	v.Wide, v.Narrow = s.drawEye(c, wideEye), s.drawEye(c, narrowEye)
 	return v
+}
+
+// folds are the folded groups, each question once for both eyes.
+func (s *server) folds(c *EyeCase) (list []FoldView) {
+	for _, g := range entryGroups {
+		if !slices.Contains(folded, g.id) {
+			continue
+		}
+		fold := FoldView{ID: "fold-" + g.id, Name: s.t("group." + g.id)}
+		for _, side := range bothSides {
+			fold.Sides = append(fold.Sides, s.side(side))
+			fold.Open = fold.Open || g.id == "second" && withoutLens(c.Of(side)) || g.id == "oil" && filled(c.Of(side))
+		}
+		for _, key := range g.keys {
+			row := FoldRow{Label: s.label(key)}
+			for _, side := range bothSides {
+				f := s.field(side, key, c.Of(side))
+				f.Group = string(side) + "-" + g.id
+				fold.Open = fold.Open || f.Value != ""
+				row.Fields = append(row.Fields, f)
+			}
+			fold.Rows = append(fold.Rows, row)
+		}
+		list = append(list, fold)
+	}
+	return list
 }
 
 func (s *server) field(side eye.Side, key string, r *Readings) FieldView {
