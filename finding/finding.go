@@ -154,6 +154,12 @@ func Rules() []Rule {
 	return list
 }
 
+// RuleOf returns the rule that declared a code.
+func RuleOf(code string) (Rule, bool) {
+	r, ok := rules[code]
+	return r, ok
+}
+
 // On makes a finding of the rule about a field.
 func (r Rule) On(field string, values ...Value) Finding {
 	return Finding{Code: r.Code, Severity: r.Severity, Gate: r.Gate, Strict: r.Strict, Field: field, Values: values, Source: r.Ref.Key}

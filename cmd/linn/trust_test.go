@@ -166,6 +166,9 @@ func TestRecallCommand(t *testing.T) {
 		t.Errorf("%q", out)
 	}
 	wants(t, exitDone, "0 found", "recall", "--method", "srk-t", "--version", "9", "--data", ward)
+	if lot := wants(t, exitDone, "operated eyes", "recall", "--lot", "v-31", "--data", ward); !strings.Contains(lot, "viscoelastic_lot") || !strings.Contains(lot, "operated") {
+		t.Errorf("a lot of the demo: %q", lot)
+	}
 	wants(t, exitDone, `"format":"linn.recall/1"`, "recall", "--program", programVersion(), "--json", "--data", ward)
 	wants(t, exitUsage, "name one thing", "recall", "--data", ward)
 	wants(t, exitUsage, "name one thing", "recall", "--lot", "1", "--device", "x", "--data", ward)

@@ -235,7 +235,7 @@ func (t *turn) judged(s *situation, m *made) []Judged {
 	var list []Judged
 	for _, f := range t.standing(s, m) {
 		j := Judged{Finding: f}
-		if r, ok := ruleOf(f.Code); ok {
+		if r, ok := finding.RuleOf(f.Code); ok {
 			j.Ref, j.Limit = r.Ref, r.Limit
 		}
 		if f.Gate {
@@ -248,15 +248,6 @@ func (t *turn) judged(s *situation, m *made) []Judged {
 		list = append(list, j)
 	}
 	return list
-}
-
-func ruleOf(code string) (finding.Rule, bool) {
-	for _, r := range finding.Rules() {
-		if r.Code == code {
-			return r, true
-		}
-	}
-	return finding.Rule{}, false
 }
 
 // passOf finds the pass of a finding as it now stands: one with other numbers

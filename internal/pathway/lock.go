@@ -99,7 +99,7 @@ func (t *turn) dayList(text, access string) (l DayList, err error) {
 
 // dayEye is one row with its sheet; an erased person's eye is not shown.
 func (t *turn) dayEye(w casebook.WardRow) (e DayEye, shown bool, err error) {
-	if e.WardRow, shown, err = t.wardRow(w, ""); err != nil || !shown {
+	if e.WardRow, shown, err = t.wardRow(w, "", madeAnew); err != nil || !shown {
 		return e, false, err
 	}
 	c, err := t.load(w.Case, Newest)

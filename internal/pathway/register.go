@@ -1,31 +1,49 @@
 package pathway
 
 import (
+	"encoding/json"
 	"errors"
 	"strings"
 	"sync"
 
 	"linn/internal/care/casebook"
+	"linn/unit"
 )
 
-// register is what the program remembers of who carries which second identifier:
-// the record holds it sealed, and opening every seal for every new patient
-// would take longer than people wait. It follows the record, revision by
-// revision; who is found through it is looked up again.
+// register is what the program remembers of the record between two pages: who
+// carries which second identifier, which the record holds sealed, and the rows
+// of the Ward with what they were made from. It follows the record, revision
+// by revision; a person found through it is looked up again, and a row is used
+// only while nothing it was made from has been written to.
 type register struct {
 	mu       sync.Mutex
 	last     casebook.Revision // the revision it has followed to
-	of       map[string]string // patient → identifier, folded
+	of       map[string]string // patient → identifier, folded; nil before the first use
 	carriers map[string]map[string]bool
+	touched  map[string]int64 // patient → last sequence of the person's or a case's revision
+	common   int64            // last sequence of what every row depends on: shelf, protocol, people
+	rows     map[string]rowMade
 }
 
+// rowMade is a row of the Ward and what it was made from.
+type rowMade struct {
+	row      WardRow
+	kin      []string // all records that are this person
+	sequence int64    // the record as it was made from
+	day      unit.Date
+	off      bool
+}
+
+// mostRows bounds the rows that are kept: more than a Ward shows.
+const mostRows = 4 * WardLimit
+
 // candidates lists the patients who carry an identifier, or did until the
-// newest revisions.
+// newest revisions. A writing transaction asks before it writes: what is not
+// kept must not be learnt.
 func (p *register) candidates(tx casebook.Tx, identifier string) (list []string, err error) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	if err := p.follow(tx); err != nil {
-		p.of = nil // begin again
+	if err := p.catchUp(tx, true); err != nil {
 		return nil, err
 	}
 	for id := range p.carriers[fold(identifier)] {
@@ -34,34 +52,79 @@ func (p *register) candidates(tx casebook.Tx, identifier string) (list []string,
 	return list, nil
 }
 
+// row returns the row of a case when nothing it was made from has changed.
+func (p *register) row(id string, day unit.Date, off bool) (WardRow, bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	m, ok := p.rows[id]
+	if !ok || m.day != day || m.off != off || p.common > m.sequence {
+		return WardRow{}, false
+	}
+	for _, k := range m.kin {
+		if p.touched[k] > m.sequence {
+			return WardRow{}, false
+		}
+	}
+	return m.row, true
+}
+
+func (p *register) keep(m rowMade) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	if len(p.rows) >= mostRows {
+		clear(p.rows)
+	}
+	p.rows[m.row.Case] = m
+}
+
+// seen follows the record and returns its newest sequence.
+func (p *register) seen(tx casebook.Tx) (sequence int64, err error) {
+	last, err := tx.Last()
+	if err != nil {
+		return 0, absentIsNone(err)
+	}
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	return last.Sequence, p.catchUp(tx, false)
+}
+
 func fold(identifier string) string { return strings.ToLower(strings.ToUpper(identifier)) }
 
+func (p *register) catchUp(tx casebook.Tx, writing bool) error {
+	err := p.follow(tx, writing)
+	if err != nil {
+		p.of = nil // begin again
+	}
+	return err
+}
+
 // follow reads the revisions written since. A revision that is no longer the
-// one it was belonged to a write that was not kept, or the record is another:
-// then all is read anew.
-func (p *register) follow(tx casebook.Tx) error {
+// one it was says that the record is another one: then all is read anew. A
+// reader may see an older state than another has followed to; a writer may
+// not.
+func (p *register) follow(tx casebook.Tx, writing bool) error {
 	if p.of == nil {
 		return p.begin(tx)
 	}
-	same := p.last.Sequence == 0
+	met := p.last.Sequence == 0
 	for r, err := range tx.Since(p.last.Sequence - 1) {
 		switch {
 		case err != nil:
 			return err
 		case r.Sequence == p.last.Sequence:
-			same = r.Hash == p.last.Hash
+			if met = r.Hash == p.last.Hash; !met {
+				return p.begin(tx)
+			}
 			continue
-		case !same:
+		case !met:
 			return p.begin(tx)
 		}
-		if r.Kind == casebook.KindPatient {
-			if err := p.learn(tx, r.Chain); err != nil {
-				return err
-			}
+		if err := p.learn(tx, r); err != nil {
+			return err
 		}
 		p.last = casebook.Revision{Sequence: r.Sequence, Hash: r.Hash}
 	}
-	if !same {
+	if !met && writing {
 		return p.begin(tx)
 	}
 	return nil
@@ -70,6 +133,7 @@ func (p *register) follow(tx casebook.Tx) error {
 // begin reads every patient.
 func (p *register) begin(tx casebook.Tx) error {
 	p.of, p.carriers, p.last = map[string]string{}, map[string]map[string]bool{}, casebook.Revision{}
+	p.touched, p.common, p.rows = map[string]int64{}, 0, map[string]rowMade{}
 	last, err := tx.Last()
 	if err != nil {
 		return absentIsNone(err)
@@ -89,12 +153,33 @@ func (p *register) begin(tx casebook.Tx) error {
 	return nil
 }
 
-func (p *register) learn(tx casebook.Tx, patient string) error {
-	who, err := casebook.Identify(tx, patient)
+// learn takes one revision in.
+func (p *register) learn(tx casebook.Tx, r casebook.Revision) error {
+	var says struct {
+		Patient    string `json:"patient"`     // of a case
+		MergedInto string `json:"merged_into"` // of a patient
+	}
+	switch r.Kind {
+	case casebook.KindCase, casebook.KindPatient:
+		if err := json.Unmarshal(r.Payload, &says); err != nil {
+			return err
+		}
+	case casebook.KindWard:
+		return nil
+	default:
+		p.common = r.Sequence
+		return nil
+	}
+	if r.Kind == casebook.KindCase {
+		p.touched[says.Patient] = r.Sequence
+		return nil
+	}
+	p.touched[r.Chain], p.touched[says.MergedInto] = r.Sequence, r.Sequence
+	who, err := casebook.Identify(tx, r.Chain)
 	if err != nil && !errors.Is(err, ErrErased) {
 		return err
 	}
-	p.put(patient, who.Identifier)
+	p.put(r.Chain, who.Identifier)
 	return nil
 }
 

@@ -77,6 +77,10 @@ func (p *Pathway) Ward(ctx context.Context, by casebook.Actor, q WardQuery) (tod
 		if err != nil {
 			return err
 		}
+		sequence, err := t.register.seen(t.tx)
+		if err != nil {
+			return err
+		}
 		for _, w := range rows {
 			if len(list) == limit {
 				break
@@ -84,7 +88,7 @@ func (p *Pathway) Ward(ctx context.Context, by casebook.Actor, q WardQuery) (tod
 			if w.State == casebook.StateClosed && !q.Closed && q.State != casebook.StateClosed {
 				continue
 			}
-			row, shown, err := t.wardRow(w, q.Text)
+			row, shown, err := t.wardRow(w, q.Text, sequence)
 			if err != nil {
 				return err
 			}
@@ -97,9 +101,14 @@ func (p *Pathway) Ward(ctx context.Context, by casebook.Actor, q WardQuery) (tod
 	return today, list, err
 }
 
+// madeAnew stands for the sequence of a transaction that may have written: its
+// rows are neither taken from memory nor remembered.
+const madeAnew = -1
+
 // wardRow fills one row; shown is false for an erased patient, whom nobody can
-// name, and for a row the text does not fit.
-func (t *turn) wardRow(w casebook.WardRow, text string) (row WardRow, shown bool, err error) {
+// name, and for a row the text does not fit. sequence is the record as the
+// transaction sees it.
+func (t *turn) wardRow(w casebook.WardRow, text string, sequence int64) (row WardRow, shown bool, err error) {
 	row = WardRow{Case: w.Case, Patient: w.Person.Patient, Side: w.Side, State: w.State, List: w.List, Model: w.Model,
 		Sheet: w.Sheet, Revision: w.Number, Changed: w.Changed.In(t.now.Location())}
 	if row.Who, err = w.Person.Identity(); errors.Is(err, ErrErased) {
@@ -108,18 +117,38 @@ func (t *turn) wardRow(w casebook.WardRow, text string) (row WardRow, shown bool
 	if err != nil || !row.fits(text) {
 		return row, false, err
 	}
-	c, err := t.load(w.Case, Newest)
+	if sequence == madeAnew {
+		err := t.judgeRow(&row)
+		return row, true, err
+	}
+	if made, ok := t.register.row(w.Case, t.today(), t.Off); ok {
+		return made, true, nil
+	}
+	kin, err := t.tx.Kin(row.Patient)
 	if err != nil {
 		return row, false, err
 	}
+	if err := t.judgeRow(&row); err != nil {
+		return row, false, err
+	}
+	t.register.keep(rowMade{row: row, kin: kin, sequence: sequence, day: t.today(), off: t.Off})
+	return row, true, nil
+}
+
+// judgeRow plans the eye of a row and says what is to be done next.
+func (t *turn) judgeRow(row *WardRow) error {
+	c, err := t.load(row.Case, Newest)
+	if err != nil {
+		return err
+	}
 	s, err := t.gather(c)
 	if err != nil {
-		return row, false, err
+		return err
 	}
 	s.glance = true
 	m, err := t.made(&s)
 	if err != nil {
-		return row, false, err
+		return err
 	}
 	if age, ok := row.Who.AgeOn(s.asOf); ok {
 		row.Age = unit.Known(age)
@@ -131,7 +160,7 @@ func (t *turn) wardRow(w casebook.WardRow, text string) (row WardRow, shown bool
 		row.PlanNumber = c.Signed.PlanNumber
 	}
 	row.Progress, row.Missing, err = t.next(&s, &m)
-	return row, true, err
+	return err
 }
 
 func (w *WardRow) fits(text string) bool {

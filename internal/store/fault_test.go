@@ -177,6 +177,9 @@ func TestFailingDisk(t *testing.T) {
 	for _, pass := range []string{"", "correct horse"} {
 		for _, p := range []plan{{kind: "write"}, {kind: "write", torn: true}, {kind: "write", stays: true}, {kind: "full"}, {kind: "full", stays: true},
 			{kind: "sync"}, {kind: "sync", stays: true}, {kind: "truncate"}, {kind: "truncate", stays: true}} {
+			if pass != "" && os.Getenv("LINN_FULL") != "1" && !p.torn && (p.kind != "sync" || p.stays) {
+				continue // left to the full form
+			}
 			t.Run(fmt.Sprintf("%s torn=%v stays=%v encrypted=%v", p.kind, p.torn, p.stays, pass != ""), func(t *testing.T) {
 				struck := 0
 				for p.at = 1; ; p.at += stride(p.kind, pass != "") {
@@ -227,11 +230,11 @@ func stride(kind string, encrypted bool) int {
 	case kind == "truncate":
 		return 1
 	case kind == "sync":
-		return map[bool]int{true: 1, false: 4}[full]
+		return map[bool]int{true: 1, false: 5}[full]
 	case encrypted:
-		return map[bool]int{true: 13, false: 211}[full]
+		return map[bool]int{true: 13, false: 311}[full]
 	}
-	return map[bool]int{true: 1, false: 29}[full]
+	return map[bool]int{true: 1, false: 43}[full]
 }
 
 func (v victim) checkFault(t *testing.T, n int, got acked, errs []error) {

@@ -360,7 +360,7 @@ func TestKillWhileBackingUp(t *testing.T) {
 			v.begin(t)
 			chance := rand.New(rand.NewPCG(5, 6))
 			var list []string
-			for round := 0; round < killRounds(3, 60) || len(list) == 0 && round < 30; round++ {
+			for round := 0; round < killRounds(2, 60) || len(list) == 0 && round < 30; round++ {
 				v.kill(t, "back up", acks, time.Duration(chance.IntN(500))*time.Millisecond)
 				v.checkAcks(t, acks)
 				list, _ = filepath.Glob(v.to + "/*.json")
@@ -407,7 +407,7 @@ func TestKillWhileRestoring(t *testing.T) {
 		t.Run(name, func(t *testing.T) {
 			chance := rand.New(rand.NewPCG(7, 8))
 			whole := 0
-			for range killRounds(5, 60) {
+			for range killRounds(3, 60) {
 				v := make(t)
 				v.to, v.key = filepath.Join(dir, m.File), k.Secret
 				v.kill(t, "restore", filepath.Join(t.TempDir(), "acks"), time.Duration(chance.IntN(900))*time.Millisecond)
