@@ -165,9 +165,8 @@ func TestReferenceProgramUnmodified(t *testing.T) {
 // tenSeconds is a series of four pieces in 10 s.
 func tenSeconds() []Phase { return Series{Pieces: 4, Blocked: 1.5, Free: 1}.Phases() }
 
-// A series of 10 s takes under a millisecond, and scipy at the same tolerance
-// more than fifty times as long; both end at the same pressure. Timed in the
-// long form only.
+// A series of 10 s here and by scipy at the same tolerance ends at the same
+// pressure. The processor times are told, and judged by the bench.
 func TestSeriesBesideSciPy(t *testing.T) {
 	if os.Getenv("LINN_FULL") == "" {
 		t.Log("timed in the long form")
@@ -193,9 +192,6 @@ func TestSeriesBesideSciPy(t *testing.T) {
 	}
 	ours := best
 	t.Logf("10 s series: %.3f ms, scipy %.1f ms, %.0f times", 1e3*ours, 1e3*theirs, theirs/ours)
-	if ours > 1e-3 || theirs < 50*ours {
-		t.Error("slower than promised")
-	}
 	if end := last[len(last)-1].Chamber; math.Abs(float64(end)-mustFloat(t, out[1])) > 0.01 {
 		t.Errorf("ends at %v, scipy at %s", end, out[1])
 	}
