@@ -13,7 +13,7 @@ import (
 // reader of codes, and not the other's.
 func TestKeys(t *testing.T) {
 	secrets := []string{"AGE-SECRET-KEY-1R8JD29FFY0Q8DGUSEY2LW678R5YPY44XZUQJ429P5PMZTQMTJFLQZA4X5Z", "AGE-SECRET-KEY-1HS3ML0FJV883ZNSTT6FT8X5LQVSEF58G3883XZN55T7CRMW9Z5GSRTSRDT"}
-	k := Keys{Ward: "/home/ward", MadeOn: "2026-11-25", Keys: []Key{{"age1first", secrets[0]}, {"age1second", secrets[1]}}}
+	k := Keys{Ward: "ward", MadeOn: "2026-11-25", Keys: []Key{{"age1first", secrets[0]}, {"age1second", secrets[1]}}}
 	var b bytes.Buffer
 	if err := k.Write(&b, english{}); err != nil {
 		t.Fatal(err)
