@@ -11,7 +11,19 @@ import (
 var update = flag.Bool("update", false, "write what the commands print into the scripts")
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"linn": main})
+	testscript.Main(tidy{m}, map[string]func(){"linn": main})
+}
+
+// tidy takes away what the tests share.
+type tidy struct{ *testing.M }
+
+func (t tidy) Run() int {
+	defer func() {
+		if seeded.dir != "" {
+			os.RemoveAll(seeded.dir)
+		}
+	}()
+	return t.M.Run()
 }
 
 // The commands as people type them.

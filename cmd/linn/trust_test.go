@@ -5,17 +5,38 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"sync"
 	"testing"
 	"time"
 
 	"linn/internal/transfer/backup"
 )
 
-// demoWard is a folder with a ward in it, as a hospital's own.
+// seeded is the demo's ward, made once for all tests.
+var seeded struct {
+	once sync.Once
+	dir  string
+}
+
+// demoWard is a folder with a ward in it, as a hospital's own: a copy of the
+// demo's, which nobody has open.
 func demoWard(t *testing.T) string {
 	t.Helper()
+	seeded.once.Do(func() {
+		dir, err := os.MkdirTemp("", "linn-trust-")
+		if err != nil {
+			t.Fatal(err)
+		}
+		serving(t, "--demo", "--data", filepath.Join(dir, "ward")).end()
+		seeded.dir = dir
+	})
+	if seeded.dir == "" {
+		t.Fatal("the demo could not be made")
+	}
 	dir := filepath.Join(t.TempDir(), "ward")
-	serving(t, "--demo", "--data", dir).end()
+	if err := os.CopyFS(dir, os.DirFS(filepath.Join(seeded.dir, "ward"))); err != nil {
+		t.Fatal(err)
+	}
 	if err := os.Remove(filepath.Join(dir, demoMark)); err != nil {
 		t.Fatal(err)
 	}

@@ -27,6 +27,7 @@ type Frame struct {
 	Own    *OwnView
 	Demo   *DemoBar
 	Notice []string // what is wrong with the program or its clock
+	Remind []string // what somebody has to see to: the backups
 	Back   string   // path to return to after changing the theme
 	Bare   bool     // no places: the doors and the print
 	Print  bool
@@ -156,7 +157,7 @@ type Watch interface {
 func (s *server) reminded(f Frame) Frame {
 	if s.Watch != nil {
 		for _, n := range s.Watch.Reminders() {
-			f.Notice = append(f.Notice, locale.T(s.lang, "notice."+n.Code, n.Values...))
+			f.Remind = append(f.Remind, locale.T(s.lang, "notice."+n.Code, n.Values...))
 		}
 	}
 	return f

@@ -43,7 +43,7 @@ func galleryHandler(o Options) http.Handler {
 	var pages []Link
 	for _, c := range galleryCases() {
 		of := *s // the same templates, another answer
-		of.Options = Options{Pathway: c.canned, Access: c.canned, Language: s.Language, Version: o.Version, Log: s.Log, prefix: "/gallery/" + c.name}
+		of.Options = Options{Pathway: c.canned, Access: c.canned, Language: s.Language, Version: o.Version, Log: s.Log, Watch: c.watch, prefix: "/gallery/" + c.name}
 		mux.Handle("/"+c.name+"/", http.StripPrefix("/"+c.name, of.mux()))
 		pages = append(pages, Link{Href: of.prefix + c.path, Text: c.name})
 	}
@@ -75,6 +75,7 @@ type canned struct {
 	phone    string
 	optics   EyeOptics
 	failure  error
+	watch    Watch
 }
 
 func (c *canned) Ward(context.Context, Actor) (Ward, error)                   { return c.ward, c.failure }
@@ -172,6 +173,7 @@ func galleryCases() []galleryCase {
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
 		onWard("ward-empty", &canned{who: surgeonLark, ward: Ward{Today: fullWard().Today}}),
 		onWard("ward-demo", &canned{who: technicianBay, people: galleryPeople, ward: fullWard()}),
+		onWard("ward-backup-stale", &canned{who: surgeonLark, ward: fullWard(), watch: cannedWatch{}}),
 		{"ward-filtered", "/ward?q=left+caution", &canned{who: surgeonLark, ward: fullWard()}},
 		{"ward-no-match", "/ward?q=nobody", &canned{who: surgeonLark, ward: fullWard()}},
 		{"new", "/case/new", &canned{who: technicianBay}},
