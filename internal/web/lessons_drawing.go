@@ -42,7 +42,7 @@ var (
 
 func (s *server) scaleBar(d *drawing, x, y, perMM, length float64) {
 	d.line(x, y, x+perMM*length, y, thick...)
-	d.text(x+perMM*length+6, y+5, unit.Millimetre(length).String(), label...)
+	d.text(x+perMM*length+6, y+5, unit.Fixed(length, 0)+unit.Thin+"mm", label...)
 }
 
 // drawIncision is the cornea's edge in section, 60 to the millimetre: 0.7 mm
@@ -52,7 +52,7 @@ func (s *server) drawIncision(d *drawing) {
 	d.path("M10 70Q160 64 310 96L310 138Q160 106 10 112Z", pooled...)
 	d.path(fmt.Sprintf("M66 68L72 90L%d 98L%d 122", 72+2*mm, 72+2*mm+22), strong...)
 	d.text(40, 52, s.t("lesson.label.groove"), label...)
-	d.text(110, 82, s.t("lesson.label.tunnel"), label...)
+	d.text(120, 56, s.t("lesson.label.tunnel"), label...)
 	d.text(190, 152, s.t("lesson.label.lip"), label...)
 	d.text(14, 176, s.t("lesson.label.chamber"), label...)
 	s.scaleBar(d, 14, 205, mm, 1)
@@ -101,17 +101,17 @@ func (s *server) drawPorts(d *drawing) {
 	s.scaleBar(d, 14, 205, r/5.9, 5)
 }
 
-// drawRhexis is the capsule's opening inside the outline of a 6 mm optic, 14 to
+// drawRhexis is the capsule's opening inside the outline of a 6 mm optic, 24 to
 // the millimetre, with the flap that is led round.
 func (s *server) drawRhexis(d *drawing) {
-	const mm, x, y = 14.0, 110.0, 104.0
+	const mm, x, y = 24.0, 90.0, 92.0
 	d.circle(x, y, 3*mm, dotted...)
 	r := 5.25 * mm / 2
-	d.path(fmt.Sprintf("M%.1f %.1fA%.1f %.1f 0 1 1 %.1f %.1f", x+r, y, r, r, x, y+r), strong...)
-	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1fQ%.1f %.1f %.1f %.1f", x, y+r, x+30, y+26, x+24, y-2, x+8, y+14, x, y+r), pooled...)
-	d.text(186, 70, s.t("lesson.label.optic"), label...)
-	d.text(186, 100, s.t("lesson.label.opening"), label...)
-	d.text(186, 130, s.t("lesson.label.flap"), label...)
+	d.path(fmt.Sprintf("M%.1f %.1fA%.1f %.1f 0 1 0 %.1f %.1f", x+r, y, r, r, x, y+r), strong...)
+	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1fQ%.1f %.1f %.1f %.1f", x, y+r, x+44, y+40, x+36, y-6, x+8, y+20, x, y+r), pooled...)
+	d.text(182, 60, s.t("lesson.label.optic"), label...)
+	d.text(182, 90, s.t("lesson.label.opening"), label...)
+	d.text(182, 120, s.t("lesson.label.flap"), label...)
 	s.scaleBar(d, 14, 205, mm, 5)
 }
 
@@ -162,8 +162,8 @@ func (s *server) drawInBag(d *drawing) {
 	d.circle(x, y, 5.25*mm, fine...)
 	d.circle(x, y, 3*mm, thick...)
 	d.circle(x, y, 5.25*mm/2, strong...)
-	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1f", x-30, y-29, x+10, y-84, x+62, y-66), thick...)
-	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1f", x+30, y+29, x-10, y+84, x-62, y+66), thick...)
+	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1f", x+30, y-29, x-10, y-84, x-62, y-66), thick...)
+	d.path(fmt.Sprintf("M%.1f %.1fQ%.1f %.1f %.1f %.1f", x-30, y+29, x+10, y+84, x+62, y+66), thick...)
 	for _, off := range []float64{-8, 8} {
 		d.line(x-20+off, y+24, x+24+off, y-22, dotted...)
 	}
