@@ -19,7 +19,7 @@ func (w writer) plan(p *pathway.PlanOfFile) *paper.Answer {
 	a.Title = a.Side + " · " + a.Lines[0]
 	for i := range p.Lenses {
 		l := &p.Lenses[i]
-		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.rescue(l.Rescue))
+		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.children(l.Children), w.rescue(l.Rescue))
 	}
 	a.Parts = append(a.Parts, w.secondEye(p.SecondEye))
 	if p.Decision != nil {
