@@ -29,6 +29,7 @@ func benchPages() []benchPage {
 	return []benchPage{
 		{"chamber", true, chamberKnobs(), chamberPresets, (*server).playChamber},
 		{"envelope", true, envelopeKnobs(), nil, (*server).playEnvelope},
+		{"happening", true, happeningKnobs(), happeningPresets(), (*server).playHappening},
 		{"tip", false, tipKnobs, tipPresets, (*server).playTip},
 		{"claims", false, claimKnobs, claimPresets, (*server).playClaims},
 		{"burn", true, burnKnobs, burnPresets, (*server).playBurn},

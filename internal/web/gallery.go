@@ -167,7 +167,6 @@ func galleryCases() []galleryCase {
 	unsigned.Open = []Blocker{{"not-entered-twice", "axial_length_mm"}, {"second-person", ""}}
 	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
-	long.Phases = nil
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
 	return slices.Concat(careCases(), galleryAfter(), galleryUnusual(), corneaCases(), chainCases(), keyCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
@@ -192,6 +191,8 @@ func galleryCases() []galleryCase {
 		{"bench-chamber", "/bench/chamber", &canned{who: surgeonLark}},
 		{"bench-chamber-refused", "/bench/chamber?vacuum_limit_mmhg=4000", &canned{who: surgeonLark}},
 		{"bench-envelope", "/bench/envelope", &canned{who: surgeonLark}},
+		{"bench-happening", "/bench/happening", &canned{who: surgeonLark}},
+		{"bench-happening-air", "/bench/happening?happening=air", &canned{who: surgeonLark}},
 		{"bench-tip", "/bench/tip", &canned{who: surgeonLark}},
 		{"bench-claims", "/bench/claims", &canned{who: surgeonLark}},
 		{"bench-burn", "/bench/burn", &canned{who: surgeonLark}},
