@@ -17,10 +17,10 @@ import (
 // chamberCommand answers what one break of an occlusion does to the chamber.
 type chamberCommand struct {
 	File  string `arg:"" help:"${help_chamber_file}"`
-	JSON  bool   `help:"${help_json}" xor:"happening"`
+	JSON  bool   `help:"${help_json}"`
 	Trace bool   `help:"${help_chamber_trace}"`
 
-	Happening string   `help:"${help_chamber_happening}" xor:"happening" enum:",air,pedal,bottle,kink,power-cut,pieces" default:""`
+	Happening string   `help:"${help_chamber_happening}" enum:",air,pedal,bottle,kink,power-cut,pieces" default:""`
 	Lasts     *float64 `help:"${help_chamber_lasts}"`
 	Noted     *float64 `help:"${help_chamber_noted}"`
 	Kink      *float64 `help:"${help_chamber_kink}"`
@@ -58,6 +58,9 @@ func (c *chamberCommand) Run(a *app) error {
 		return a.refuse(c.File, refused)
 	}
 	if c.Happening != "" {
+		if c.JSON {
+			return usageError(a.t("chamber.happening-is-a-table"))
+		}
 		trace, refused := pathway.HappeningTrace(answer.Settings, c.script())
 		if len(refused) > 0 {
 			return a.refuse(c.File, refused)
