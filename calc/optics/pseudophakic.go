@@ -102,6 +102,7 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 	if err != nil {
 		return FocusDepth{}, err
 	}
+	field := newSquare(im.Grid)
 	out := FocusDepth{Vergence: vergences, Strehl: make([]float64, len(vergences))}
 	for i, v := range vergences {
 		b.Vergence = v
@@ -113,11 +114,11 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 		if err != nil {
 			return FocusDepth{}, err
 		}
-		p, err := w.PointSpread(im)
+		strehl, err := w.strehl(im, field)
 		if err != nil {
 			return FocusDepth{}, err
 		}
-		out.Strehl[i] = math.Min(p.Strehl, 1)
+		out.Strehl[i] = math.Min(strehl, 1)
 	}
 	return out, nil
 }
