@@ -2,6 +2,7 @@ package optics
 
 import (
 	"math"
+	"slices"
 
 	"linn/unit"
 )
@@ -103,6 +104,8 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 		return FocusDepth{}, err
 	}
 	field := newSquare(im.Grid)
+	var modes *fitting
+	var at [][2]float64
 	out := FocusDepth{Vergence: vergences, Strehl: make([]float64, len(vergences))}
 	for i, v := range vergences {
 		b.Vergence = v
@@ -110,10 +113,13 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 		if err != nil {
 			return FocusDepth{}, err
 		}
-		w, err := traced.WavefrontAt(e.Length)
-		if err != nil {
-			return FocusDepth{}, err
+		if modes == nil || !slices.Equal(at, traced.At) { // the same places in the pupil have the same modes
+			if modes, err = traced.fit(); err != nil {
+				return FocusDepth{}, err
+			}
+			at = traced.At
 		}
+		w := traced.wavefront(modes, float64(e.Length))
 		strehl, err := w.strehl(im, field)
 		if err != nil {
 			return FocusDepth{}, err
