@@ -108,7 +108,7 @@ func (s *Script) On(m Model) Model {
 
 // thinnest is the least part of the air's pressure that the line's air is taken
 // to: a node never gets there, and the equations stay finite on the way.
-var thinnest = declare("air-thinnest", 0.02, "", choice)
+var thinnest = declare("script-air-thinnest", 0.02, "", choice)
 
 // compliance of the line at node pressure p, and its slope: that of the walls,
 // and of air that keeps V·p.

@@ -35,6 +35,8 @@ func benchPages() []benchPage {
 		{"burn", true, burnKnobs, burnPresets, (*server).playBurn},
 		{"nucleus", true, nucleusKnobs(), nucleusPresets, (*server).playNucleus},
 		{"power", false, powerKnobs, powerPresets, (*server).playPower},
+		{"pack", false, packKnobs, packPresets, (*server).playPack},
+		{"session", false, sessionKnobs, sessionPresets, (*server).playSession},
 		{"old-rules", false, oldRulesKnobs, oldRulesPresets, (*server).playOldRules},
 		{key: "meridians"},
 		{key: "lens-maker"},

@@ -199,6 +199,8 @@ func galleryCases() []galleryCase {
 		{"bench-burn", "/bench/burn", &canned{who: surgeonLark}},
 		{"bench-nucleus", "/bench/nucleus", &canned{who: surgeonLark}},
 		{"bench-power", "/bench/power", &canned{who: surgeonLark}},
+		{"bench-pack", "/bench/pack", &canned{who: surgeonLark}},
+		{"bench-session", "/bench/session?consumables=40&consumables_other=14&fixed=3000&fixed_other=1200", &canned{who: surgeonLark}},
 		{"optics", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(23.41)}},
 		{"optics-short", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(20)}},
 		{"optics-long", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(31)}},
