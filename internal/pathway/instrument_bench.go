@@ -144,7 +144,7 @@ func Rays(key string, pupil unit.Millimetre) (RayBench, error) {
 	}
 	const rays = 9
 	for i := range rays {
-		out.Rays = append(out.Rays, t.Meridional(unit.Millimetre(float64(pupil)/2*(2*float64(i)/(rays-1)-1)), e.Retina))
+		out.Rays = append(out.Rays, t.Meridional(optics.Drawn{Height: unit.Millimetre(float64(pupil) / 2 * (2*float64(i)/(rays-1) - 1)), End: e.Retina}))
 	}
 	return out, out.foci(t, pupil)
 }

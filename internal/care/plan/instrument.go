@@ -339,7 +339,7 @@ func (b *builder) draw(out *Instrument) error {
 		LensBack: number(f[3].Vertex), Retina: number(b.eye.Length), FrontRadius: number(radius), BackRadius: number(back), Height: number(e.WhiteToWhite.Or(unit.Millimetre(assumedWhite)))}
 	for i := range drawnRays {
 		y := float64(b.pupil) / 2 * (2*float64(i)/(drawnRays-1) - 1)
-		out.Rays = append(out.Rays, t.Meridional(unit.Millimetre(y), b.eye.Length))
+		out.Rays = append(out.Rays, t.Meridional(optics.Drawn{Height: unit.Millimetre(y), End: b.eye.Length}))
 	}
 	r, err := b.eye.Refraction(e.Vertex.Or(defaultVertex))
 	if err == nil {
