@@ -39,8 +39,8 @@ func benchPages() []benchPage {
 		{"session", false, sessionKnobs, sessionPresets, (*server).playSession},
 		{"old-rules", false, oldRulesKnobs, oldRulesPresets, (*server).playOldRules},
 		{key: "meridians"},
-		{key: "lens-maker"},
-		{key: "rays"},
+		{"lens-maker", false, lensMakerKnobs, lensMakerPresets, (*server).playLensMaker},
+		{"rays", false, raysKnobs(), nil, (*server).playRays},
 	}
 }
 

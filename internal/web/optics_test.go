@@ -81,13 +81,13 @@ func TestBenchPages(t *testing.T) {
 	}{
 		"/bench/lens-maker":                      {200, "0.40 mm thicker at its centre than in PMMA"},
 		"/bench/lens-maker?power=30":             {200, "hydrogel"},
-		"/bench/lens-maker?power=abc":            {422, "must be a number between"},
-		"/bench/lens-maker?power=99":             {422, "must be a number between"},
+		"/bench/lens-maker?power=abc":            {422, "role=\"alert\""},
+		"/bench/lens-maker?power=99":             {422, "role=\"alert\""},
 		"/bench/lens-maker?power=40&optic=7.5":   {200, "hydrophobic"},
 		"/bench/rays":                            {200, "59.94"},
 		"/bench/rays?eye=liou-brennan&pupil=6":   {200, "0.098"},
-		"/bench/rays?eye=nobody&pupil=3":         {422, "do not come through"},
-		"/bench/rays?eye=navarro&pupil=900":      {422, "must be a number between"},
+		"/bench/rays?eye=nobody&pupil=3":         {200, "Le Grand"},
+		"/bench/rays?eye=navarro&pupil=900":      {422, "role=\"alert\""},
 		"/bench/rays?eye=navarro&pupil=" + "4,5": {200, "Navarro"},
 	} {
 		w := v.get(path)
