@@ -29,6 +29,7 @@ func benchPages() []benchPage {
 	return []benchPage{
 		{"chamber", true, chamberKnobs(), chamberPresets, (*server).playChamber},
 		{"envelope", true, envelopeKnobs(), nil, (*server).playEnvelope},
+		{"happening", true, happeningKnobs(), happeningPresets(), (*server).playHappening},
 		{"tip", false, tipKnobs, tipPresets, (*server).playTip},
 		{"claims", false, claimKnobs, claimPresets, (*server).playClaims},
 		{"burn", true, burnKnobs, burnPresets, (*server).playBurn},
@@ -38,8 +39,8 @@ func benchPages() []benchPage {
 		{"session", false, sessionKnobs, sessionPresets, (*server).playSession},
 		{"old-rules", false, oldRulesKnobs, oldRulesPresets, (*server).playOldRules},
 		{key: "meridians"},
-		{key: "lens-maker"},
-		{key: "rays"},
+		{"lens-maker", false, lensMakerKnobs, lensMakerPresets, (*server).playLensMaker},
+		{"rays", false, raysKnobs(), nil, (*server).playRays},
 	}
 }
 

@@ -9,6 +9,7 @@ import (
 
 	"linn/eye"
 	"linn/finding"
+	"linn/internal/pathway"
 )
 
 // Pathway is what the pages ask of the rest of the program: one call a page
@@ -29,7 +30,7 @@ type Pathway interface {
 	Eye(ctx context.Context, by Actor, id, model string) (EyeCase, error)
 	// Optics is the eye as an optical instrument, with the chosen lens or the
 	// recommended one.
-	Optics(ctx context.Context, by Actor, id string) (EyeOptics, error)
+	Optics(ctx context.Context, by Actor, caseID string, w pathway.WhatIf) (EyeOptics, error)
 	// Measure stores the readings as typed, as one revision.
 	Measure(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 	// Repeat stores second entries of readings.

@@ -119,8 +119,6 @@ func (s *server) afterRoutes() []route {
 func (s *server) benchRoutes() []route {
 	return []route{
 		{pattern: "GET /seen.png", page: s.seen},
-		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
-		{pattern: "GET /bench/rays", page: s.rays},
 		{pattern: "GET /bench", page: s.bench},
 		{pattern: "GET /bench/{page}", page: s.benchPlay},
 		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
