@@ -36,9 +36,6 @@ func (p *page) clock(k *sheet.Clock, y float64) float64 {
 		}
 		at = p.block(x, at+1, room, p.words.T("paper.clock.closed", value("hours", strings.Join(hours, ", "))), smallStyle)
 	}
-	if k.Toric != "" {
-		at = p.block(x, at+1, room, p.toric(k), smallBold)
-	}
 	return max(cy+clockRadius+11.5, at+2)
 }
 
@@ -49,6 +46,15 @@ func closedHours(c sheet.Closed) string {
 		return from
 	}
 	return from + "–" + to
+}
+
+// toricBelow writes below the lens, where there is room, what was chosen of a
+// toric one, or that nothing was.
+func (p *page) toricBelow(k *sheet.Clock, y float64) float64 {
+	if k == nil || k.Toric == "" {
+		return y
+	}
+	return p.block(margin, y+2, middle-margin-6, p.toric(k), boldStyle) + 1
 }
 
 // toric says whose the numbers of a toric lens are.
