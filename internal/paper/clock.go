@@ -83,12 +83,12 @@ func (p *page) face(k *sheet.Clock, cx, cy float64) {
 	for _, c := range k.Closed {
 		for i, q := range c.Edge {
 			x1, y1 := on(q, clockRadius)
-			x2, y2 := on(q, clockRadius*0.75)
+			x2, y2 := on(q, clockRadius*0.88)
 			if i%2 == 0 {
 				p.pdf.Line(x1, y1, x2, y2)
 			}
 			if i > 0 {
-				x0, y0 := on(c.Edge[i-1], clockRadius*0.75)
+				x0, y0 := on(c.Edge[i-1], clockRadius*0.88)
 				p.pdf.Line(x0, y0, x2, y2)
 			}
 		}

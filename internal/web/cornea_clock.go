@@ -64,7 +64,7 @@ func (c face) closed(k *Clock) {
 		way := ""
 		for i, p := range x.Edge {
 			x1, y1 := c.at(p.X, p.Y, 1)
-			x2, y2 := c.at(p.X, p.Y, 0.7)
+			x2, y2 := c.at(p.X, p.Y, 0.9)
 			if i%2 == 0 {
 				c.d.line(x1, y1, x2, y2, "stroke", ink("ink"), "stroke-width", "1", "class", "closed-hatch")
 			}
