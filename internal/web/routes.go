@@ -125,6 +125,9 @@ func (s *server) benchRoutes() []route {
 		{pattern: "GET /bench/{page}", page: s.benchPlay},
 		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
 		{pattern: "GET /bench/meridians", page: s.meridians},
+		{pattern: "GET /lessons", page: s.lessons},
+		{pattern: "GET /lessons/questions", page: s.questionPaper},
+		{pattern: "GET /lessons/{operation}", page: s.notebook},
 	}
 }
 

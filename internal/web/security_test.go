@@ -27,7 +27,7 @@ var needed = map[string]pathway.Verb{
 	"GET /case/{id}/glass": "", "POST /case/{id}/glass": "", "GET /me": "", "POST /me/password": "", "POST /me/pin": "", "POST /me/session": "",
 	"POST /me/everywhere": "", "POST /lock": "", "POST /here": "",
 	"POST /desk/erase": "erase", "GET /desk/verify": "verify", "POST /desk/verify": "verify",
-	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
+	"GET /bench": "", "GET /lessons": "", "GET /lessons/{operation}": "", "GET /lessons/questions": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
 	"GET /case/{id}/operation": "eye", "POST /case/{id}/operation": "operate", "GET /case/{id}/visit": "eye", "POST /case/{id}/visit": "follow-up",
 	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
 	"GET /case/{id}/file/{n}": "eye", "POST /case/{id}/file/{n}": "attach", "GET /case/{id}/leaflet": "eye", "GET /case/{id}/leaflet.pdf": "eye", "GET /round": "round",
