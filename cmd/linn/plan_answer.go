@@ -25,7 +25,7 @@ func (w writer) plan(p *pathway.PlanOfFile) *paper.Answer {
 	if p.Decision != nil {
 		a.Parts = append(a.Parts, w.decision(p))
 	}
-	a.Parts = append(a.Parts, w.open(p))
+	a.Parts = append(a.Parts, w.corneaPart(p.Cornea), w.open(p))
 	a.Parts = append(a.Parts, w.working(p)...)
 	a.Footer = append(a.Footer, w.T("text.program", value("version", p.Input.Program)))
 	return a

@@ -41,7 +41,7 @@ func (a *ward) Cornea(ctx context.Context, by Actor, id string) (CorneaCase, err
 	c := CorneaCase{Identity: identityOf(&j), Editable: j.May[pathway.VerbChoose], Texts: own.Texts, Refused: own.Refused}
 	if j.Plan != nil {
 		answer := pathway.CorneaOf(j.Plan)
-		c.Answer, c.Clock = &answer, pathway.ClockOf(j.Side, &answer.CorneaPlan)
+		c.Answer, c.Clock = &answer, pathway.ClockOf(&j.Plan.Input.Eye, &answer.CorneaPlan)
 	}
 	return c, nil
 }
@@ -61,6 +61,7 @@ type CorneaPage struct {
 	Revision   int
 	Editable   bool
 	Fields     []CorneaField
+	Choose     []CorneaField // of the toric lens the surgeon chooses
 	Refused    []string
 	Clock      template.HTML
 	Says       []string
@@ -139,8 +140,16 @@ func (s *server) incise(w http.ResponseWriter, r *http.Request, by Actor) error 
 
 func (s *server) corneaView(c *CorneaCase) CorneaPage {
 	v := CorneaPage{CaseID: c.CaseID, Revision: c.Revision, Editable: c.Editable}
+	var own []CorneaField
 	for _, key := range pathway.IncisionKeys {
-		v.Fields = append(v.Fields, s.corneaField(c, key))
+		if f := s.corneaField(c, key); strings.HasPrefix(key, "toric_") {
+			own = append(own, f)
+		} else {
+			v.Fields = append(v.Fields, f)
+		}
+	}
+	if a := c.Answer; a != nil && a.Toric != nil || slices.ContainsFunc(own, func(f CorneaField) bool { return f.Value != "" }) {
+		v.Choose = own
 	}
 	a := c.Answer
 	if a == nil {
@@ -260,6 +269,7 @@ func (s *server) toricView(a *pathway.CorneaAnswer) *ToricView {
 		advised = s.t("cornea.toric.none")
 	}
 	add("advised", advised)
+	add("chosen", s.toricChosen(t.Chosen))
 	add("ideal", unit.Dioptre(t.Ideal.Value).Unsigned())
 	add("ratio", unit.Fixed(t.Ratio.Value, 3)+" · "+s.t("cornea.toric.position", "position", unit.Millimetre(t.Position.Value).String(), "method", locale.Method(s.lang, t.Method)))
 	for _, x := range t.Steps {
@@ -268,6 +278,18 @@ func (s *server) toricView(a *pathway.CorneaAnswer) *ToricView {
 	}
 	v.Marks = s.drawMarks(t.Model)
 	return v
+}
+
+// toricChosen says what the surgeon chose.
+func (s *server) toricChosen(c *pathway.ToricChoice) string {
+	if c == nil {
+		return s.t("cornea.toric.chosen.not")
+	}
+	left := unit.Dioptre(c.Sphere.Value).String() + " / " + unit.Dioptre(c.Residual.Value).String() + " × " + unit.Axis(c.Axis.Value).String()
+	if c.Cylinder.Value == 0 {
+		return s.t("cornea.toric.chosen.none", "left", left)
+	}
+	return s.t("cornea.toric.chosen.is", "cylinder", unit.Dioptre(c.Cylinder.Value).Unsigned(), "axis", unit.Axis(c.Mark.Value).String(), "left", left)
 }
 
 // drawMarks draws a toric lens with the marks of its low-power meridian.

@@ -14,7 +14,7 @@ func galleryCornea(side eye.Side, more string) CorneaCase {
 	}
 	id := galleryIdentity()
 	id.Side = side
-	c := CorneaCase{Identity: id, Editable: true, Texts: map[string]string{}, Answer: &answer, Clock: pathway.ClockOf(side, &answer.CorneaPlan)}
+	c := CorneaCase{Identity: id, Editable: true, Texts: map[string]string{}, Answer: &answer, Clock: pathway.ClockOf(&in.Eye, &answer.CorneaPlan)}
 	for _, key := range pathway.IncisionKeys {
 		c.Texts[key] = eye.FieldNamed(key).Get(&in.Eye)
 	}

@@ -289,6 +289,7 @@ func (b *builder) cornea(e *eye.Eye) {
 		b.assume("posterior_r_flat_mm", c.BackFlat.String())
 	}
 	b.eye.Cornea = c.Faces()
+	b.planned()
 }
 
 // made makes the lens and places it.
