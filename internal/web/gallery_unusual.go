@@ -14,6 +14,7 @@ func galleryUnusual() []galleryCase {
 	return []galleryCase{
 		onEye("eye-ways-out", &canned{who: surgeonLark, eye: waysOutEye()}),
 		onEye("eye-without-lens", &canned{who: surgeonLark, eye: withoutLensEye()}),
+		onEye("eye-machine", &canned{who: surgeonLark, eye: measuredEye()}),
 		onEye("eye-child", &canned{who: surgeonLark, eye: childEye()}),
 		onEye("eye-oil-lacks", &canned{who: technicianBay, eye: oilEye()}),
 		{"sheet-ways-out", "/case/c1/sheet", &canned{who: surgeonLark, sheet: sheet}},
