@@ -84,7 +84,8 @@ func (s *server) ownRiskRow(o *pathway.OwnRisk) OwnRiskRow {
 	if o.Shift.Known {
 		row.Shift, row.May = unit.Signed(o.Shift.Value, 3), true
 	}
-	if row.None = s.t("ownrisk.none"); o.Technique != "phaco" {
+	row.None = s.t("ownrisk.none")
+	if o.Technique != "phaco" {
 		row.None = s.t("ownrisk.none.unpublished")
 	}
 	if a := o.Accepted; a != nil {
