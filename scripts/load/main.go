@@ -113,8 +113,9 @@ func tell(visits []visit, s *served, o options) (wrong, slow bool) {
 		}
 		fmt.Printf("%-8s n %5d  median %4d ms  p95 %4d ms  p99 %4d ms  worst %4d ms\n", what, len(list), at(list, 0.5), at(list, 0.95), at(list, 0.99), at(list, 1))
 	}
-	if n := len(visits); n > 0 && s.busy > 0 {
-		fmt.Printf("processor time %.1f ms a page\n", float64(s.busy.Microseconds())/1000/float64(n))
+	// A measurement first asks for the page it is entered on.
+	if n := len(visits) + len(kinds["measure"]); n > 0 && s.busy > 0 {
+		fmt.Printf("processor time %.1f ms a request, %d requests\n", float64(s.busy.Microseconds())/1000/float64(n), n)
 	}
 	return failed > 0 || len(visits) == 0 || s.start > aimStart, at(kinds["all"], 0.99) >= aimPage.Milliseconds()
 }
