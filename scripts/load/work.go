@@ -24,6 +24,7 @@ type served struct {
 	cmd     *exec.Cmd
 	address string
 	start   time.Duration
+	busy    time.Duration // processor time while people worked; 0 where the system does not tell
 }
 
 func serve(ctx context.Context, program string, w *ward) (*served, error) {
@@ -68,6 +69,23 @@ func (s *served) memory() int {
 	return n / 1024
 }
 
+// processor is the processor time so far, where the system tells: the 14th and
+// 15th fields of the process's line, in hundredths of a second.
+func (s *served) processor() time.Duration {
+	text, err := os.ReadFile(fmt.Sprintf("/proc/%d/stat", s.cmd.Process.Pid))
+	if err != nil {
+		return 0
+	}
+	_, rest, _ := strings.Cut(string(text), ") ") // the name before may hold spaces
+	fields := strings.Fields(rest)
+	if len(fields) < 13 {
+		return 0
+	}
+	user, _ := strconv.Atoi(fields[11])
+	system, _ := strconv.Atoi(fields[12])
+	return time.Duration(user+system) * 10 * time.Millisecond
+}
+
 // visit is one page asked for.
 type visit struct {
 	what string
@@ -108,11 +126,13 @@ func (s *served) work(ctx context.Context, w *ward, o options) (all []visit, err
 	people[0].visits = nil
 	ctx, stop := context.WithTimeout(ctx, time.Duration(o.seconds)*time.Second)
 	defer stop()
+	before := s.processor()
 	var busy sync.WaitGroup
 	for _, p := range people {
 		busy.Go(func() { p.work(ctx, o.pause) })
 	}
 	busy.Wait()
+	s.busy = s.processor() - before
 	for _, p := range people {
 		all = append(all, p.visits...)
 	}
