@@ -74,6 +74,7 @@ func (s *server) caseRoutes() []route {
 		{pattern: "GET /case/{id}/person", page: s.personOf},
 		{pattern: "POST /case/{id}/person", page: s.correctPerson},
 		{pattern: "GET /case/{id}/cornea", page: s.cornea},
+		{pattern: "GET /case/{id}/marks", page: s.markSheet},
 		{pattern: "POST /case/{id}/cornea", page: s.incise},
 		{pattern: "GET /case/{id}/history", page: s.caseHistory},
 		{pattern: "GET /case/{id}/correct", page: s.correctForm},

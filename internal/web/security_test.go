@@ -31,7 +31,7 @@ var needed = map[string]pathway.Verb{
 	"GET /case/{id}/operation": "eye", "POST /case/{id}/operation": "operate", "GET /case/{id}/visit": "eye", "POST /case/{id}/visit": "follow-up",
 	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
 	"GET /case/{id}/file/{n}": "eye", "POST /case/{id}/file/{n}": "attach", "GET /case/{id}/leaflet": "eye", "GET /case/{id}/leaflet.pdf": "eye", "GET /round": "round",
-	"GET /case/{id}/cornea": "eye", "POST /case/{id}/cornea": "choose", "GET /bench/meridians": "",
+	"GET /case/{id}/cornea": "eye", "GET /case/{id}/marks": "eye", "POST /case/{id}/cornea": "choose", "GET /bench/meridians": "",
 	"GET /case/{id}/optics": "eye", "GET /seen.png": "",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock", "GET /shelf/machine": "machine", "POST /shelf/machine": "machine",
 	"GET /case/{id}/decided": "eye", "GET /case/{id}/drugs": "eye", "POST /case/{id}/care/findings": "findings", "POST /case/{id}/care/decide": "decide",
