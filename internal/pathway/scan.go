@@ -2,6 +2,7 @@ package pathway
 
 import (
 	"bytes"
+	"cmp"
 	"context"
 	"errors"
 	"slices"
@@ -20,8 +21,7 @@ import (
 type Hand struct {
 	Case       string
 	Revision   int
-	Who        casebook.Identity
-	Row        casebook.WardRow
+	Row        WardRow
 	Sheet      int
 	PlanNumber int
 	SameName   bool     // another eye of a person of this name stands on the list
@@ -67,7 +67,7 @@ func (p *Pathway) InHand(ctx context.Context, by casebook.Actor, code string) (h
 		}
 		h, err = t.hand(row)
 		for _, other := range rows {
-			if who, err := other.Person.Identity(); err == nil && other.Person.Patient != row.Person.Patient && strings.EqualFold(line(who.Name), line(h.Who.Name)) {
+			if who, err := other.Person.Identity(); err == nil && other.Person.Patient != row.Person.Patient && strings.EqualFold(line(who.Name), line(h.Row.Who.Name)) {
 				h.SameName = true
 			}
 		}
@@ -138,10 +138,11 @@ func (t *turn) hand(row casebook.WardRow) (h Hand, err error) {
 	if err := t.inForce(c); err != nil {
 		return h, err
 	}
-	h = Hand{Case: row.Case, Revision: c.head.Number, Row: row, Sheet: c.Signed.Sheet, PlanNumber: c.Signed.PlanNumber, Last: c.InHand}
-	if h.Who, err = row.Person.Identity(); err != nil {
+	h = Hand{Case: row.Case, Revision: c.head.Number, Sheet: c.Signed.Sheet, PlanNumber: c.Signed.PlanNumber, Last: c.InHand}
+	if h.Row, _, err = t.wardRow(row, "", madeAnew); err != nil {
 		return h, err
 	}
+	h.Row.Model, h.Row.Power = "", unit.Reading[unit.Dioptre]{} // nobody is to read them here
 	shelf, err := t.shelf()
 	for _, l := range shelf {
 		if !slices.Contains(h.Models, l.Model) {
@@ -269,12 +270,13 @@ func (t *turn) judge(c *caseAt, h operation.InHand) (a BoxAnswer, err error) {
 			h.Stops = append(h.Stops, f.Code)
 		}
 	}
+	slices.SortStableFunc(a.Findings, func(x, y finding.Finding) int { return cmp.Compare(y.Severity, x.Severity) })
 	if len(h.Stops) > 0 {
 		c.Stopped = append(c.Stopped, h)
 		return a, nil
 	}
 	v, err := unit.ParseNumber(line(h.First.Power))
-	a.Agrees, a.Power, a.Cylinder = true, unit.Dioptre(v), h.First.Cylinder
+	a.Agrees, a.Power, a.Cylinder = true, unit.Dioptre(v), operation.Cylinder(h.First.Cylinder)
 	c.InHand = &h
 	prefillBox(c, was, &h, a.Power)
 	return a, err

@@ -45,7 +45,7 @@ func TestScan(t *testing.T) {
 		for _, code := range []string{w.sheetCode(j), "h-0001"} {
 			h, err := w.InHand(w.ctx(), nora, code)
 			w.must(err)
-			if h.Case != id || h.Who.Name != "Mira Example" || h.PlanNumber != 1 || len(h.People) == 0 || !slices.Contains(h.Models, "Test Lens") {
+			if h.Case != id || h.Row.Who.Name != "Mira Example" || h.PlanNumber != 1 || len(h.People) == 0 || !slices.Contains(h.Models, "Test Lens") {
 				t.Errorf("%q: %+v", code, h)
 			}
 		}

@@ -176,11 +176,11 @@ func (s *server) handAnswer(v *HandPage, a *pathway.BoxAnswer) {
 		return
 	}
 	v.Word, v.Power, v.Cylinder = s.t("hand.agrees.word"), reading(s.words, unit.Known(a.Power)), a.Cylinder
-	v.Says = s.t("hand.agrees", "n", countText(a.PlanNumber), "name", a.Who.Name, "side", s.side(a.Row.Side))
+	v.Says = s.t("hand.agrees", "n", countText(a.PlanNumber), "name", a.Row.Who.Name, "side", s.side(a.Row.Side))
 }
 
 func handIdentity(h *pathway.Hand) Identity {
-	return Identity{CaseID: h.Case, Side: h.Row.Side, Name: h.Who.Name, Identifier: h.Who.Identifier, List: h.Row.List.Date, Place: h.Row.List.Order,
+	return Identity{CaseID: h.Case, Side: h.Row.Side, Name: h.Row.Who.Name, Identifier: h.Row.Who.Identifier, Sex: h.Row.Who.Sex, Born: h.Row.Who.BirthDate, Age: h.Row.Age, List: h.Row.List.Date, Place: h.Row.List.Order,
 		Plan: h.PlanNumber, Signed: true, Revision: h.Revision}
 }
 

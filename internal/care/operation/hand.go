@@ -143,3 +143,6 @@ func distinct(a, b string) []string {
 	}
 	return []string{a, b}
 }
+
+// Cylinder writes a cylinder as it is compared.
+func Cylinder(text string) string { return figure(text, false) }
