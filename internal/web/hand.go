@@ -177,6 +177,9 @@ func (s *server) handAnswer(v *HandPage, a *pathway.BoxAnswer) {
 	}
 	v.Word, v.Power, v.Cylinder = s.t("hand.agrees.word"), reading(s.words, unit.Known(a.Power)), a.Cylinder
 	v.Says = s.t("hand.agrees", "n", countText(a.PlanNumber), "name", a.Row.Who.Name, "side", s.side(a.Row.Side))
+	if last := a.Last; last != nil && last.Place != "" {
+		v.Differs = append([]string{s.t("hand.agrees.place", "place", s.t("hand.place."+last.Place))}, v.Differs...)
+	}
 }
 
 func handIdentity(h *pathway.Hand) Identity {
