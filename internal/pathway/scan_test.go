@@ -140,3 +140,34 @@ func TestSecondImplantOfOneSerial(t *testing.T) {
 		t.Errorf("another box: %+v", a.Findings)
 	}
 }
+
+// A lens of the signed rescue ladder agrees once its place is chosen, and not
+// before.
+func TestRescueLensInHand(t *testing.T) {
+	w := newWard(t, engines["memory"](t), nepal)
+	id := w.open(w.patient("Mira Example", "H-0001"), eye.Right)
+	j := w.signed(id)
+	w.now = time.Date(2026, 3, 5, 9, 0, 0, 0, nepal)
+	signed, err := signedPlan(w.newest(id).Signed)
+	w.must(err)
+	var tried []string
+	for _, l := range signed.Lenses {
+		for _, r := range l.Rescue {
+			if l.Model != j.After.Planned.Model || !r.Power.Known || r.Model == "" {
+				continue
+			}
+			b := w.box(j, "R-"+r.Place)
+			b.Hand.Model, b.Hand.Place = r.Model, r.Place
+			b.Hand.First.Power, b.Hand.Second.Power = plain(r.Power.Value), plain(r.Power.Value)
+			a, err := w.Scan(w.ctx(), w.who["nora"], b)
+			w.must(err)
+			if !a.Agrees || w.newest(id).Operation.Values["lens_place"] != r.Place {
+				t.Errorf("%s: %+v", r.Place, a.Findings)
+			}
+			tried = append(tried, r.Place)
+		}
+	}
+	if !slices.Contains(tried, "sulcus") {
+		t.Errorf("only %v was tried", tried)
+	}
+}
