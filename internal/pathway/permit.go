@@ -31,6 +31,7 @@ const (
 	VerbSign       Verb = "sign"        //
 	VerbSheet      Verb = "sheet"       //
 	VerbReopen     Verb = "reopen"      //
+	VerbScan       Verb = "scan"        // hold a box against the signed plan
 	VerbOperate    Verb = "operate"     // write down the operation
 	VerbAttach     Verb = "attach"      // photos and scanned sheets
 	VerbRound      Verb = "round"       // see the operated eyes
@@ -62,7 +63,7 @@ const (
 
 // Verbs lists the verbs in order.
 var Verbs = []Verb{VerbWard, VerbAddPatient, VerbOpenCase, VerbEye, VerbMeasure, VerbPass, VerbChoose, VerbPhases, VerbFindings, VerbDecide, VerbDrugs, VerbConsent, VerbList, VerbReadBack,
-	VerbSign, VerbSheet, VerbReopen, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase, VerbHistory,
+	VerbSign, VerbSheet, VerbReopen, VerbScan, VerbOperate, VerbAttach, VerbRound, VerbFollowUp, VerbTrace, VerbCorrect, VerbMove, VerbClose, VerbMerge, VerbErase, VerbHistory,
 	VerbShelf, VerbLens, VerbStock, VerbMachine, VerbDesk, VerbPeople, VerbProtocol, VerbAccessLog, VerbVerify, VerbRecall, VerbTally, VerbLock, VerbBreakGlass, VerbReview}
 
 const (
@@ -96,6 +97,7 @@ var permitted = map[Verb][]casebook.Role{
 	VerbSign:       {trainee, surgeon},
 	VerbSheet:      {technician, trainee, surgeon, nurse},
 	VerbReopen:     {trainee, surgeon, nurse},
+	VerbScan:       {trainee, surgeon, nurse},
 	VerbOperate:    {trainee, surgeon, nurse},
 	VerbAttach:     {technician, trainee, surgeon, nurse},
 	VerbRound:      {technician, trainee, surgeon, nurse, counsellor, auditor},

@@ -30,6 +30,7 @@ read-back    t r s n . . .
 sign         . r s . . . .
 sheet        t r s n . . .
 reopen       . r s n . . .
+scan         . r s n . . .
 operate      . r s n . . .
 attach       t r s n . . .
 round        t r s n c u .
@@ -144,7 +145,9 @@ func does(w *testWard, id, patient string) map[Verb][]func(casebook.Actor) error
 		VerbReadBack: {func(by casebook.Actor) error { return second(w.ReadBack(ctx, by, Reading{Case: id, Seen: Newest})) }},
 		VerbSign:     {func(by casebook.Actor) error { return second(w.Sign(ctx, by, Signing{Case: id, Seen: Newest})) }},
 		VerbSheet:    {func(by casebook.Actor) error { return second(w.Sheet(ctx, by, id)) }},
-		VerbReopen:   {func(by casebook.Actor) error { return second(w.Reopen(ctx, by, id, Newest, "")) }},
+		VerbScan: {func(by casebook.Actor) error { return second(w.InHand(ctx, by, "linn:00001")) },
+			func(by casebook.Actor) error { return second(w.Scan(ctx, by, Box{Case: id, Seen: Newest})) }},
+		VerbReopen: {func(by casebook.Actor) error { return second(w.Reopen(ctx, by, id, Newest, "")) }},
 		VerbCorrect: {
 			func(by casebook.Actor) error { return second(w.Correct(ctx, by, m, "")) },
 			func(by casebook.Actor) error { return w.CorrectPatient(ctx, by, patient, Newest, NewPatient{}, "") }},

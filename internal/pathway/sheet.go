@@ -107,7 +107,7 @@ func (t *turn) sheetInput(s *situation, m *made, valid bool) (sheet.Input, error
 		in.Blockers = plan.Ready(m.plan, s.readiness(m))
 		return in, nil
 	}
-	in.PlanNumber, in.Number, in.PlanDigest, in.List = s.Signed.PlanNumber, s.Signed.Sheet, sheet.Digest(s.Signed.Plan), s.Signed.ListDate
+	in.PlanNumber, in.Number, in.List = s.Signed.PlanNumber, s.Signed.Sheet, s.Signed.ListDate
 	in.Signed = t.printed(s.Signed.By, s.Signed.At, "")
 	if s.Signed.Supervisor != "" {
 		in.Senior = t.printed(s.Signed.Supervisor, s.Signed.At, "")

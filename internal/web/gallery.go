@@ -57,6 +57,7 @@ func galleryHandler(o Options) http.Handler {
 type canned struct {
 	cannedChain
 	cannedKeys
+	cannedHand
 	who      Actor
 	people   []Actor
 	empty    bool

@@ -133,7 +133,7 @@ func longestPhases() (list []SheetPhase) {
 func averageSheet() Sheet {
 	c := signedEye()
 	on := func(a Actor, when string) *Signature { return &Signature{a.Name, when} }
-	s := Sheet{Identity: c.Identity, Phases: galleryPhases(), Number: "00412", Mark: "linn.sheet/1 00412 right 7f3c00aa", Procedure: "phaco-lens", Placement: eye.Bag, Theatre: "Theatre 2",
+	s := Sheet{Identity: c.Identity, Phases: galleryPhases(), Number: "00412", Mark: "linn:00412", Procedure: "phaco-lens", Placement: eye.Bag, Theatre: "Theatre 2",
 		Model: "Tarn 60", Power: c.Lens.Power, Target: c.Lens.Target, Predicted: c.Lens.Predicted, Basis: c.Lens.Basis,
 		Low: unit.Known(unit.Dioptre(-0.89)), High: unit.Known(unit.Dioptre(0.13)),
 		Alerts: []FindingItem{{Finding: lengthsFinding(), PassedOn: on(surgeonLark, "2026-03-02 10:30"), Because: "long known myopia on the left"},

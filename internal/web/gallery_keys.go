@@ -94,6 +94,7 @@ func keyCases() []galleryCase {
 	return []galleryCase{
 		{"me", "/me", keys(surgeonLark, cannedKeys{sessions: gallerySessions()})},
 		{"me-demo", "/me", &canned{who: technicianBay, people: galleryPeople}},
+		{"theatre", "/theatre", keys(nurseReed, cannedKeys{})},
 		{"day", "/list/2026-03-03", keys(nurseReed, cannedKeys{})},
 		{"locked", "/ward", keys(Actor{}, cannedKeys{lockedFor: nurseReed})},
 		{"welcome", "/invitation/x", keys(Actor{}, cannedKeys{})},

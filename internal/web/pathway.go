@@ -19,6 +19,7 @@ import (
 type Pathway interface {
 	Chains
 	Days
+	Hands
 	Emergencies
 
 	// Ward lists the eyes to do, in list order.

@@ -28,6 +28,8 @@ func (s *server) placeRoutes() []route {
 		{pattern: "GET /list/{day}", page: s.day},
 		{pattern: "POST /list/{day}/pack", page: s.dayPack},
 		{pattern: "POST /list/{day}/print", page: s.dayPrint},
+		{pattern: "GET /theatre", page: s.theatre},
+		{pattern: "POST /theatre/lens", page: s.lensInHand},
 		{pattern: "GET /shelf", page: s.shelf},
 		{pattern: "POST /shelf/model", page: s.addModel},
 		{pattern: "POST /shelf/stock", page: s.stock},

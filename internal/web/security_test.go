@@ -22,7 +22,7 @@ var needed = map[string]pathway.Verb{
 	"GET /case/{id}/person": "correct", "POST /case/{id}/person": "correct",
 	"GET /case/{id}/history": "history", "GET /patient/{id}/history": "history", "GET /case/{id}/correct": "correct", "POST /case/{id}/correct": "correct",
 	"GET /case/{id}/move": "move", "POST /case/{id}/move": "move", "GET /desk/merge": "merge", "POST /desk/merge": "merge", "GET /desk/erase": "erase",
-	"GET /list/{day}": "lock", "POST /list/{day}/pack": "lock", "POST /list/{day}/print": "lock",
+	"GET /theatre": "", "POST /theatre/lens": "scan", "GET /list/{day}": "lock", "POST /list/{day}/pack": "lock", "POST /list/{day}/print": "lock",
 	"POST /desk/person/{id}/invite": "people", "GET /desk/glass": "review-glass", "POST /desk/glass/{id}": "review-glass",
 	"GET /case/{id}/glass": "", "POST /case/{id}/glass": "", "GET /me": "", "POST /me/password": "", "POST /me/pin": "", "POST /me/session": "",
 	"POST /me/everywhere": "", "POST /lock": "", "POST /here": "",
@@ -44,9 +44,9 @@ var needed = map[string]pathway.Verb{
 // byRole is who may do what, by hand from the protocol of the ward.
 var byRole = map[Role]string{
 	Technician:    "attach round follow-up trace ward open-case eye findings history measure correct move read-back sheet shelf stock machine desk",
-	Trainee:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move choose phases list read-back sign sheet lock reopen close shelf stock machine desk",
-	Surgeon:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move pass choose phases list read-back sign sheet lock reopen close merge erase shelf lens stock machine desk protocol verify tally",
-	Nurse:         "operate attach round follow-up trace ward open-case eye history findings drugs consent measure correct move list read-back sheet lock reopen close merge shelf stock machine desk",
+	Trainee:       "scan operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move choose phases list read-back sign sheet lock reopen close shelf stock machine desk",
+	Surgeon:       "scan operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move pass choose phases list read-back sign sheet lock reopen close merge erase shelf lens stock machine desk protocol verify tally",
+	Nurse:         "scan operate attach round follow-up trace ward open-case eye history findings drugs consent measure correct move list read-back sheet lock reopen close merge shelf stock machine desk",
 	Counsellor:    "round trace ward open-case eye consent history list shelf desk",
 	Auditor:       "round ward eye history shelf desk access-log verify review-glass tally",
 	Administrator: "ward merge erase shelf stock desk people protocol access-log verify review-glass tally",

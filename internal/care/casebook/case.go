@@ -32,6 +32,7 @@ const (
 	VerbMoveHere Verb = "move-here"
 	VerbMerge    Verb = "merge"
 	VerbErase    Verb = "erase"
+	VerbScan     Verb = "scan" // a box held against the plan
 	VerbOperate  Verb = "operate"
 	VerbFollowUp Verb = "follow-up"
 	VerbAttach   Verb = "attach"
@@ -93,11 +94,13 @@ type Case struct {
 	// theatre, an exchange of the lens.
 	After *Follows `json:"after,omitempty"`
 
-	Operation *operation.Record `json:"operation,omitempty"` // as done
-	Bed       string            `json:"bed,omitempty"`       // where the morning round finds the eye
-	Visits    []followup.Visit  `json:"visits,omitempty"`
-	Lost      *followup.Lost    `json:"lost,omitempty"` // why nobody expects the eye any more
-	Attached  []Attached        `json:"attached,omitempty"`
+	Operation *operation.Record  `json:"operation,omitempty"` // as done
+	InHand    *operation.InHand  `json:"in_hand,omitempty"`   // the box that agreed last
+	Stopped   []operation.InHand `json:"stopped,omitempty"`   // boxes that did not
+	Bed       string             `json:"bed,omitempty"`       // where the morning round finds the eye
+	Visits    []followup.Visit   `json:"visits,omitempty"`
+	Lost      *followup.Lost     `json:"lost,omitempty"` // why nobody expects the eye any more
+	Attached  []Attached         `json:"attached,omitempty"`
 
 	MovedFrom []Moved `json:"moved_from,omitempty"` // readings that came from another case
 	Masked    []Mask  `json:"masked,omitempty"`     // readings that belong to another case

@@ -8,9 +8,6 @@
 package sheet
 
 import (
-	"crypto/sha256"
-	"encoding/hex"
-	"encoding/json"
 	"fmt"
 	"slices"
 
@@ -52,9 +49,8 @@ type Pass struct {
 
 // Input is what a sheet is made from.
 type Input struct {
-	Plan       *plan.Plan
-	PlanDigest string // the digest of the signed plan's text; see [Digest]
-	Person     Person
+	Plan   *plan.Plan
+	Person Person
 
 	List      unit.Date // the theatre list it is valid for
 	Place     string    // theatre or room
@@ -172,7 +168,7 @@ func New(in Input) Sheet {
 	}
 	if s.Signed && in.Number > 0 {
 		s.Number = fmt.Sprintf("%05d", in.Number)
-		s.Mark = Mark(s.Number, s.Side, in.PlanDigest)
+		s.Mark = Mark(s.Number)
 	}
 	return s
 }
@@ -240,15 +236,6 @@ func axis(r unit.Reading[unit.Axis]) string {
 	return r.Value.String()
 }
 
-// Digest is the beginning of the SHA-256 of a signed plan's JSON, for the
-// mark on its sheet.
-func Digest(signed json.RawMessage) string {
-	sum := sha256.Sum256(signed)
-	return hex.EncodeToString(sum[:4])
-}
-
-// Mark is what the DataMatrix on a signed sheet says: the sheet's number, the
-// side and the digest of the plan. It names no patient.
-func Mark(number string, side eye.Side, digest string) string {
-	return "linn.sheet/1 " + number + " " + string(side) + " " + digest
-}
+// Mark is what the DataMatrix on a signed sheet says: the sheet's number. It
+// names no patient; what the number stands for is asked of the record.
+func Mark(number string) string { return "linn:" + number }

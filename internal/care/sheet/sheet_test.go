@@ -24,12 +24,12 @@ func ordinary(t *testing.T) *plan.Plan {
 // A sheet that was not signed has neither a number nor a mark, whatever it is
 // given.
 func TestUnsignedHasNoNumber(t *testing.T) {
-	s := New(Input{Plan: ordinary(t), Number: 17, PlanDigest: "deadbeef"})
+	s := New(Input{Plan: ordinary(t), Number: 17})
 	if s.Signed || s.Number != "" || s.Mark != "" {
 		t.Errorf("%+v", s)
 	}
-	s = New(Input{Plan: ordinary(t), Number: 17, PlanDigest: "deadbeef", Signed: &Act{Name: "B. Ro"}})
-	if !s.Signed || s.Number != "00017" || s.Mark != "linn.sheet/1 00017 left deadbeef" {
+	s = New(Input{Plan: ordinary(t), Number: 17, Signed: &Act{Name: "B. Ro"}})
+	if !s.Signed || s.Number != "00017" || s.Mark != "linn:00017" {
 		t.Errorf("%+v", s)
 	}
 }

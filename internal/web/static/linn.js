@@ -186,4 +186,19 @@
   document.addEventListener("click", function (e) {
     if (e.target.closest && e.target.closest("[data-print]")) window.print();
   });
+
+  // A word is on the screen; the sound only calls for it. Browsers that play
+  // nothing before a touch stay silent.
+  var heard = document.querySelector("[data-sound]"), Sound = window.AudioContext;
+  if (heard && Sound) {
+    var box = new Sound(), stop = heard.dataset.sound === "stop";
+    (stop ? [0, 0.35, 0.7] : [0]).forEach(function (at) {
+      var tone = box.createOscillator();
+      tone.type = stop ? "square" : "sine";
+      tone.frequency.value = stop ? 220 : 880;
+      tone.connect(box.destination);
+      tone.start(box.currentTime + at);
+      tone.stop(box.currentTime + at + 0.25);
+    });
+  }
 })();

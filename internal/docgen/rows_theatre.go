@@ -1,0 +1,5 @@
+package main
+
+import (
+	_ "linn/internal/transfer/gs1io" // its findings
+)
