@@ -25,7 +25,7 @@ func measuredEye() EyeCase {
 	p.Machine, p.Measured, p.Editable, p.Volume = m.ID, true, true, unit.Known(unit.Microlitre(140))
 	p.Machines = []Option{{"", "", false}, {m.ID, m.Name, true}}
 	p.Settings = map[string]map[string]string{
-		"groove":   {"bottle_cm": "90", "vacuum_limit_mmhg": "60", "flow_ml_min": "20", "power_pct": "60"},
+		"groove":          {"bottle_cm": "90", "vacuum_limit_mmhg": "60", "flow_ml_min": "20", "power_pct": "60"},
 		"segment-removal": {"bottle_cm": "100", "vacuum_limit_mmhg": "400", "flow_ml_min": "32", "power_pct": "30"},
 	}
 	for _, phase := range pathway.OperationPhases {

@@ -42,6 +42,8 @@ func (s *server) placeRoutes() []route {
 		{pattern: "POST /desk/protocol", page: s.settleProtocol},
 		{pattern: "GET /desk/doses", page: s.doseRules},
 		{pattern: "POST /desk/doses", page: s.settleDoses},
+		{pattern: "GET /desk/risk", page: s.ownRisk},
+		{pattern: "POST /desk/risk", page: s.acceptRisk},
 		{pattern: "GET /desk/log", page: s.accessLog},
 		{pattern: "POST /desk/person/{id}/invite", page: s.invite},
 		{pattern: "GET /desk/glass", page: s.glasses},
