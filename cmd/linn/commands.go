@@ -23,6 +23,7 @@ type commands struct {
 	Eye       eyeCommand       `cmd:"" help:"${help_eye}"`
 	Technique techniqueCommand `cmd:"" help:"${help_technique}"`
 	Dose      doseCommand      `cmd:"" help:"${help_dose}"`
+	Dicom     dicomCommand     `cmd:"" help:"${help_dicom}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
 	Recall    recallCommand    `cmd:"" help:"${help_recall}"`
 	Backup    backupCommand    `cmd:"" help:"${help_backup}"`
