@@ -165,7 +165,7 @@ func (s *server) toricLine(k *Clock) string {
 	if c := k.Chosen; c != nil {
 		args[5] = unit.Dioptre(c.Sphere.Value).String() + " / " + unit.Dioptre(c.Residual.Value).String() + " × " + unit.Axis(c.Axis.Value).String()
 		if c.Differs && c.Reason != "" {
-			args[7] = s.t("clock.toric.reason", "reason", c.Reason)
+			args[7] = " " + s.t("clock.toric.reason", "reason", c.Reason)
 		}
 	}
 	return s.t("clock.toric."+string(k.Toric), args...)

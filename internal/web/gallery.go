@@ -70,6 +70,7 @@ type canned struct {
 	protocol Protocol
 	care     CarePart
 	doses    DoseRules
+	risks    OwnRisks
 	log      []LogLine
 	rounds   pathway.Round
 	phone    string

@@ -14,6 +14,7 @@ func galleryUnusual() []galleryCase {
 	return []galleryCase{
 		onEye("eye-ways-out", &canned{who: surgeonLark, eye: waysOutEye()}),
 		onEye("eye-without-lens", &canned{who: surgeonLark, eye: withoutLensEye()}),
+		onEye("eye-machine", &canned{who: surgeonLark, eye: measuredEye()}),
 		onEye("eye-child", &canned{who: surgeonLark, eye: childEye()}),
 		onEye("eye-oil-lacks", &canned{who: technicianBay, eye: oilEye()}),
 		{"sheet-ways-out", "/case/c1/sheet", &canned{who: surgeonLark, sheet: sheet}},
@@ -39,9 +40,9 @@ func childEye() EyeCase {
 	n := func(v float64) pathway.Number { return pathway.Number{Value: v, Known: true} }
 	for _, method := range []string{"srk-t", "holladay-1"} {
 		c.Lens.Children = append(c.Lens.Children,
-			pathway.ChildBeside{Table: "rule-of-seven", Method: method, AimLow: n(3), AimHigh: n(3), PowerLow: n(22.41), PowerHigh: n(22.41)},
-			pathway.ChildBeside{Table: "dahan", Method: method, AimLow: n(1.78), AimHigh: n(1.78), PowerLow: n(24.02), PowerHigh: n(24.02)},
-			pathway.ChildBeside{Table: "infant-trial", Method: method, AimLow: n(6), AimHigh: n(8), PowerLow: n(15.2), PowerHigh: n(18.1)})
+			pathway.ChildBeside{Table: "rule-of-seven", Source: "enyedi1998", Grade: "c", Method: method, AimLow: n(3), AimHigh: n(3), PowerLow: n(22.41), PowerHigh: n(22.41)},
+			pathway.ChildBeside{Table: "dahan", Source: "dahan1997", Grade: "c", Method: method, AimLow: n(1.78), AimHigh: n(1.78), PowerLow: n(24.02), PowerHigh: n(24.02)},
+			pathway.ChildBeside{Table: "infant-trial", Source: "iats", Grade: "c", Method: method, AimLow: n(6), AimHigh: n(8), PowerLow: n(15.2), PowerHigh: n(18.1)})
 	}
 	return c
 }

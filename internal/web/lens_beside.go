@@ -6,6 +6,7 @@ import (
 	"linn/finding"
 	"linn/internal/locale"
 	"linn/internal/pathway"
+	"linn/source"
 	"linn/unit"
 )
 
@@ -28,7 +29,7 @@ type LengthRow struct {
 }
 
 // ChildRow is one published target for a child, by one method.
-type ChildRow struct{ Table, Method, Aim, Power string }
+type ChildRow struct{ Table, Method, Aim, Power, Source string }
 
 // childRow prints a target that may be a range.
 func (s *server) childRow(c *pathway.ChildBeside) ChildRow {
@@ -42,7 +43,7 @@ func (s *server) childRow(c *pathway.ChildBeside) ChildRow {
 		}
 		return text
 	}
-	return ChildRow{locale.Method(s.lang, c.Table), locale.Method(s.lang, c.Method), between(c.AimLow, c.AimHigh), between(c.PowerLow, c.PowerHigh)}
+	return ChildRow{locale.Method(s.lang, c.Table), locale.Method(s.lang, c.Method), between(c.AimLow, c.AimHigh), between(c.PowerLow, c.PowerHigh), s.cite(source.Ref{Key: source.Key(c.Source), Grade: source.Grade(c.Grade)})}
 }
 
 // SecondView is what the first eye's error says about this one's target.

@@ -47,6 +47,7 @@ type OpticsView struct {
 	Drawing template.HTML
 	Seen    []SeenRow
 	Scenes  []SeenScene
+	Focus   *FigureView // sight from far to near
 	Sure    []SureRow
 	Bands   []string
 	Methods string
@@ -142,7 +143,7 @@ func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
 	for _, x := range in.Steps {
 		v.Seen = append(v.Seen, SeenRow{signedText(x.Power, "D"), signedText(x.Refraction, "D"), s.acuity(x.Far), s.acuity(x.Intermediate), s.acuity(x.Near), x.Power == in.Lens.Power})
 	}
-	v.Scenes = s.seenScenes(in)
+	v.Scenes, v.Focus = s.seenScenes(in), s.focusFigure(in)
 	if in.Sure != nil {
 		s.sureView(v, in)
 	}

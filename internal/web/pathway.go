@@ -73,6 +73,10 @@ type Pathway interface {
 	// Doses are the unit's targets and limits of drugs.
 	Doses(ctx context.Context, by Actor) (DoseRules, error)
 	SetDoses(ctx context.Context, by Actor, f DoseRulesForm) error
+	// OwnRisks is what the record says of capsule rupture by technique beside
+	// the published model; AcceptRisk makes it the unit's own intercept.
+	OwnRisks(ctx context.Context, by Actor) (OwnRisks, error)
+	AcceptRisk(ctx context.Context, by Actor, f OwnRiskForm) error
 
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
@@ -107,6 +111,7 @@ const (
 	ToLook     Deed = "eye"
 	ToCorrect  Deed = "correct"
 	ToReadLog  Deed = "access-log"
+	ToTally    Deed = "tally"
 
 	ToMeasureMachine Deed = "machine"
 	ToRound          Deed = "round"

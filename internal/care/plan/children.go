@@ -13,6 +13,7 @@ import (
 type ChildBeside struct {
 	Table    string `json:"table"`
 	Source   string `json:"source"`
+	Grade    string `json:"grade"`
 	Method   string `json:"method"`
 	AimLow   Number `json:"aim_low_d"`
 	AimHigh  Number `json:"aim_high_d"`
@@ -63,7 +64,7 @@ func (q *question) children(of constantsOf) (list []ChildBeside) {
 			if err != nil {
 				continue
 			}
-			list = append(list, ChildBeside{Table: t.Table, Source: string(t.Ref.Key), Method: m.ID, AimLow: number(aim.Low), AimHigh: number(aim.High),
+			list = append(list, ChildBeside{Table: t.Table, Source: string(t.Ref.Key), Grade: string(t.Ref.Grade), Method: m.ID, AimLow: number(aim.Low), AimHigh: number(aim.High),
 				PowerLow: own.power(aim.High), PowerHigh: own.power(aim.Low)})
 		}
 	}

@@ -88,7 +88,8 @@ type ToricPlan struct {
 	Steps      []ToricStep `json:"steps"`           // the first is without cylinder
 	Best       Number      `json:"lens_cylinder_d"` // advised; 0: not worth it
 
-	Chosen *ToricChoice `json:"chosen,omitempty"` // null: the surgeon chose none
+	Chosen *ToricChoice `json:"chosen,omitempty"`     // null: the surgeon chose none
+	Marks  *Number      `json:"axis_marks,omitempty"` // dots on each side of the optic, 0 a line; absent: not known
 }
 
 // ToricStep is one cylinder of the shelf.
@@ -291,6 +292,10 @@ func (p *CorneaPlan) toric(e *eye.Eye, l *lenspower.Lens, t *thin, power unit.Re
 	p.Findings = append(append(p.Findings, about.Findings()...), said...)
 	p.Toric = &ToricPlan{Model: l.Model, Method: t.method, Position: number(t.Position), Equivalent: number(power.Value), Ideal: number(ideal.Cylinder), Ratio: number(eyeOf.Ratio()),
 		Axis: number(ideal.Mark), Marking: number(about.Spread().SD), Best: number(steps[best].Lens.Cylinder)}
+	if l.AxisMarks.Known {
+		n := number(l.AxisMarks.Value)
+		p.Toric.Marks = &n
+	}
 	for _, s := range steps {
 		p.Toric.Steps = append(p.Toric.Steps, ToricStep{Cylinder: number(s.Lens.Cylinder), AtCornea: number(s.AtCornea), Sphere: number(s.Residual.Sphere), Residual: number(s.Residual.Cylinder),
 			Axis: number(s.Residual.Axis), Expected: number(s.Expected), Within: number(100 * s.Within), LostAt: number(s.LostAt)})
