@@ -6,6 +6,10 @@ import (
 	"linn/unit"
 )
 
+// leastMoney is half of the last decimal that an amount is printed with: less
+// is no difference.
+const leastMoney = 0.005
+
 // Money is an amount in the place's own currency.
 type Money float64
 
@@ -64,10 +68,10 @@ func (c Cost) BreakEven(other Cost) (cases int, ever bool, err error) {
 	}
 	more, saves := float64(c.Fixed-other.Fixed), float64(other.Varying()-c.Varying())
 	switch {
-	case more <= 0 && saves >= 0:
+	case more <= 0 && saves >= -leastMoney:
 		return 0, true, nil
-	case saves <= 0:
+	case saves < leastMoney: // nothing that anybody could count
 		return 0, false, nil
 	}
-	return int(math.Floor(more/saves)) + 1, true, nil
+	return int(math.Floor(more/saves+1e-9)) + 1, true, nil // at the equal number neither is cheaper
 }

@@ -364,8 +364,9 @@ func TestCost(t *testing.T) {
 // operation fewer it has not.
 func TestBreakEven(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		one := Cost{Fixed: Money(rapid.Float64Range(0, 9000).Draw(t, "fixed")), Cases: 1, Consumables: Money(rapid.Float64Range(0, 90).Draw(t, "each"))}
-		two := Cost{Fixed: Money(rapid.Float64Range(0, 9000).Draw(t, "fixed 2")), Cases: 1, Consumables: Money(rapid.Float64Range(0, 90).Draw(t, "each 2"))}
+		amount := func(most int, name string) Money { return Money(rapid.IntRange(0, 100*most).Draw(t, name)) / 100 } // as money is
+		one := Cost{Fixed: amount(9000, "fixed"), Cases: 1, Consumables: amount(90, "each")}
+		two := Cost{Fixed: amount(9000, "fixed 2"), Cases: 1, Consumables: amount(90, "each 2")}
 		n, ever, err := one.BreakEven(two)
 		if err != nil {
 			t.Fatal(err)

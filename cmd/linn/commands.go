@@ -24,6 +24,7 @@ type commands struct {
 	Technique techniqueCommand `cmd:"" help:"${help_technique}"`
 	Dose      doseCommand      `cmd:"" help:"${help_dose}"`
 	Label     labelCommand     `cmd:"" help:"${help_label}"`
+	Dicom     dicomCommand     `cmd:"" help:"${help_dicom}"`
 	Verify    verifyCommand    `cmd:"" help:"${help_verify}"`
 	Recall    recallCommand    `cmd:"" help:"${help_recall}"`
 	Backup    backupCommand    `cmd:"" help:"${help_backup}"`

@@ -159,7 +159,7 @@ func formatsDocument() (string, error) {
 	p.say("```\nid,method,lens_position_mm,power_d,lens_d,refraction_d,findings\n```")
 	p.say("Numbers have four decimals; a number that does not exist is an empty cell; codes are joined by `;`. A refused row is one line, `id,,,,,,refused:CODE`, and FILE:LINE:COLUMN with the reason on standard error. Exit status: 0; 1 when a row or an input was refused (the others are answered); 2 wrong usage; 3 the machine failed.")
 	trustFormats(&p)
-	for _, write := range []func(*page) error{corneaFormats, chamberFormats, instrumentFormats, decideFormats} {
+	for _, write := range []func(*page) error{corneaFormats, chamberFormats, instrumentFormats, decideFormats, dicomFormats} {
 		if err := write(&p); err != nil {
 			return "", err
 		}
