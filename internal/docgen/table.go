@@ -52,4 +52,4 @@ var plumbing = map[string][]string{
 
 // formulas are the rows of all subjects, in the order of the calculation. A new
 // subject has a file of rows of its own.
-var formulas = slices.Concat(opticsRows, lensRows, machineRows, suppliesRows)
+var formulas = slices.Concat(opticsRows, lensRows, machineRows, suppliesRows, auditRows)
