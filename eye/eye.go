@@ -169,6 +169,11 @@ type Eye struct {
 	PosteriorCornea  string // how the back of the cornea enters
 	MarkingSD        unit.Reading[unit.Degree]
 
+	// The surgeon's own choice of a toric lens; calc/astigmatism only advises.
+	ToricCylinder unit.Reading[unit.Dioptre] // at the lens plane; 0: none
+	ToricAxis     unit.Reading[unit.Axis]    // where its mark is to lie
+	ToricReason   string                     // why it is not the advised one
+
 	MeasuredOn unit.Date
 	AsOf       unit.Date
 	Device     string

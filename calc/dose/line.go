@@ -107,7 +107,11 @@ func ReadLine(texts map[string]string) (l Line, refused finding.Refusals) {
 		}
 	}
 	for _, key := range slices.Sorted(maps.Keys(texts)) {
-		if !slices.Contains(Keys(), key) {
+		switch {
+		case slices.Contains(Keys(), key):
+		case strings.HasSuffix(key, "_l"):
+			refused = append(refused, finding.Refusal{Code: "no-litres", Field: eye.Clip(key)})
+		default:
 			refused = append(refused, finding.Refusal{Code: "unknown-key", Field: eye.Clip(key), Values: finding.Values{{Name: "nearest", Text: eye.Nearest(key, Keys())}}})
 		}
 	}
@@ -137,12 +141,20 @@ func parse(key, name, text string, bounds unit.Bounds) (float64, *finding.Refusa
 	if err != nil {
 		form := eye.Field{Key: key, Unit: name, Bounds: bounds, Number: true}
 		refused := form.Refusal(err)
+		if refused.Code == "lost-decimal-mark" { // no dose is proposed: the label is read again
+			refused.Code = "out-of-range"
+		}
 		return 0, &refused
 	}
 	return float64(v), nil
 }
 
+// notAmong refuses a word. Of drugs no near one is named: what is in the syringe
+// is read from the label and not fitted to a list.
 func notAmong(key, text string, words []string) *finding.Refusal {
+	if key == "drug" {
+		return &finding.Refusal{Code: "unknown-drug", Field: key, Values: finding.Values{{Name: "got", Text: eye.Clip(text)}, {Name: "allowed", Text: strings.Join(words, ", ")}}}
+	}
 	return &finding.Refusal{Code: "unknown-word", Field: key, Values: finding.Values{{Name: "got", Text: eye.Clip(text)},
 		{Name: "allowed", Text: strings.Join(words, ", ")}, {Name: "nearest", Text: eye.Nearest(text, words)}}}
 }

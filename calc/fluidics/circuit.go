@@ -32,6 +32,7 @@ type circuit struct {
 	leak     float64 // µL/s per mmHg
 	globe    GlobeLaw
 	compl    float64 // C_a
+	air, sky float64 // air in the line at the pressure around it, and that pressure
 	flow     float64 // µL/s
 	limit    float64
 	droop    float64
@@ -64,7 +65,7 @@ func (m *Model) circuit() (*circuit, error) {
 		needleK: parts[3].Quadratic, sleeveR: parts[2].Resistance,
 		bypass: float64(m.Discharge) * math.Pi * bore * bore / 4 * math.Sqrt(2*pascalPerMmHg/s.metric().rho) / cubicToMicro,
 		leak:   float64(m.Leak) * float64(unit.MillilitrePerMinute(1).MicrolitrePerSecond()),
-		globe:  m.Globe, compl: float64(m.Compliance),
+		globe:  m.Globe, compl: float64(m.Compliance), air: float64(m.Air.Volume), sky: float64(m.Air.Air),
 		flow: float64(m.Flow.MicrolitrePerSecond()), limit: float64(m.VacuumLimit), droop: float64(m.Droop),
 		pumpLag: float64(m.PumpLag), vacuum: m.Pump == Vacuum,
 		forced: m.Forced.Known, set: float64(m.Forced.Value), lag: float64(m.ForcedLag), top: float64(m.ForcedCeiling),
@@ -226,7 +227,8 @@ func (c *circuit) derive(t float64, y, f *vector) {
 	dv := y[irrigation] - leak - tip - bypass
 	e, _ := c.globe.elastance(pc)
 	f[chamber] = dv * e
-	f[node] = (tip + bypass - out) / c.compl
+	compl, _ := c.compliance(pa)
+	f[node] = (tip + bypass - out) / compl
 	f[volume], f[aspirated], f[leaked] = dv, tip+bypass, leak
 }
 
@@ -262,15 +264,17 @@ func (c *circuit) jacobian(t float64, y *vector, j *matrix, ft *vector) {
 		j[chamber][i], j[volume][i] = v*e, v
 	}
 	j[chamber][chamber] += net * dE
-	j[node][chamber], j[node][node], j[node][tipFlow] = dBypass/c.compl, -dBypass/c.compl, open/c.compl
+	compl, bend := c.compliance(pa)
+	j[node][chamber], j[node][node], j[node][tipFlow] = dBypass/compl, -dBypass/compl, open/compl
 	j[aspirated][chamber], j[aspirated][node], j[aspirated][tipFlow] = dBypass, -dBypass, open
 	j[leaked][chamber] = dLeak
 	if !c.vacuum {
-		_, slope := c.pumped(pa)
-		j[node][node] -= slope / c.compl
+		out, slope := c.pumped(pa)
+		j[node][node] -= slope/compl + (tip*open+bypass-out)*bend/(compl*compl)
 		return
 	}
-	j[node][pumpFlow], j[cassette][cassette] = -1/c.compl, -1/c.pumpLag
+	j[node][node] -= (tip*open + bypass - y[pumpFlow]) * bend / (compl * compl)
+	j[node][pumpFlow], j[cassette][cassette] = -1/compl, -1/c.pumpLag
 	if c.pumping {
 		_, slope := c.half.drop(y[pumpFlow])
 		j[pumpFlow][node], j[pumpFlow][cassette], j[pumpFlow][pumpFlow] = 1/c.half.i, -1/c.half.i, -slope/c.half.i

@@ -31,6 +31,7 @@ type Model struct {
 	Discharge     unit.Ratio
 	Lumen, Line   Tube // handpiece and whole aspiration line; the model's node stands halfway along the line
 	Compliance    unit.MicrolitrePerMmHg
+	Air           Bubble // in the aspiration line, Volume 0: none
 
 	Pump        Pump
 	Flow        unit.MillilitrePerMinute // peristaltic only
@@ -148,6 +149,7 @@ func (m *Model) bounds() []bound {
 	if m.Pump == Peristaltic {
 		list = append(list, bound{"flow_ml_min", float64(m.Flow), 0, 200, "mL/min"})
 	}
+	list = append(list, m.airBounds()...)
 	if m.Forced.Known {
 		list = append(list, bound{"forced_mmhg", float64(m.Forced.Value), 0, 200, "mmHg"})
 	}

@@ -144,6 +144,7 @@ func TestJacobian(t *testing.T) {
 		c.globe = GlobeLaws()[n%len(GlobeLaws())]
 		c.blocked, c.closed, c.pumping, c.dead = n%5 == 0, n%7 == 0, n%3 != 0, n%11 == 0
 		c.opening, c.mouth, c.kink = float64(n%2)*0.3, 0.8, float64(n%4)
+		c.air, c.sky = float64(n%3)*40, 760
 		y := vector{20 + 40*r.Float64(), -100 * r.Float64(), 500 * r.Float64(), 1500 * r.Float64(), 60, 500 * r.Float64(), -150, 0, 0, 0}
 		const at = 0.11
 		var j matrix

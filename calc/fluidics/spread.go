@@ -39,7 +39,11 @@ func newRange[U unit.Quantity]() Range[U] {
 	return Range[U]{U(math.Inf(1)), U(math.Inf(-1))}
 }
 
-func (r *Range[U]) add(v U) { r.Low, r.High = min(r.Low, v), max(r.High, v) }
+// One is the range that holds one value.
+func One[U unit.Quantity](v U) Range[U] { return Range[U]{v, v} }
+
+// Add widens the range to hold v.
+func (r *Range[U]) Add(v U) { r.Low, r.High = min(r.Low, v), max(r.High, v) }
 
 // Known reports whether the range holds any value.
 func (r Range[U]) Known() bool { return r.Low <= r.High }
@@ -50,13 +54,20 @@ var (
 	softLine  = declare("line-compliance-soft", 0.60, "µL/mmHg", surgeFit)
 )
 
+// LinesInUse are the lines that are tried: stiff, standard and soft, and one's
+// own where it is another.
+func LinesInUse(own unit.MicrolitrePerMmHg) []unit.MicrolitrePerMmHg {
+	tried := []unit.MicrolitrePerMmHg{unit.MicrolitrePerMmHg(stiffLine), unit.MicrolitrePerMmHg(refCompliance), unit.MicrolitrePerMmHg(softLine)}
+	if own != tried[0] && own != tried[1] && own != tried[2] {
+		tried = append(tried, own)
+	}
+	return tried
+}
+
 // Spread runs the break with a stiff, a standard and a soft line (0.1, 0.3 and
 // 0.6 µL/mmHg) and, if it differs, with the model's own.
 func (m *Model) Spread(b Break) (Spread, error) {
-	tried := []unit.MicrolitrePerMmHg{unit.MicrolitrePerMmHg(stiffLine), unit.MicrolitrePerMmHg(refCompliance), unit.MicrolitrePerMmHg(softLine)}
-	if own := m.Compliance; own != tried[0] && own != tried[1] && own != tried[2] {
-		tried = append(tried, own)
-	}
+	tried := LinesInUse(m.Compliance)
 	s := Spread{Lost: newRange[unit.Microlitre](), Minimum: newRange[unit.MillimetreHg](), Recovery: newRange[unit.Second](),
 		Rise: newRange[unit.Second](), Excursion: newRange[unit.Millimetre](), Tried: tried}
 	var u Surge
@@ -67,12 +78,12 @@ func (m *Model) Spread(b Break) (Spread, error) {
 		if err != nil {
 			return Spread{}, err
 		}
-		s.Lost.add(a.Lost)
-		s.Minimum.add(a.Minimum)
-		s.Recovery.add(a.Recovery)
-		s.Excursion.add(a.Excursion)
+		s.Lost.Add(a.Lost)
+		s.Minimum.Add(a.Minimum)
+		s.Recovery.Add(a.Recovery)
+		s.Excursion.Add(a.Excursion)
 		if a.Rise.Known {
-			s.Rise.add(a.Rise.Value)
+			s.Rise.Add(a.Rise.Value)
 		}
 		if a.Collapse {
 			s.CollapsesAt = append(s.CollapsesAt, c)

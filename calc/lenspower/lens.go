@@ -27,6 +27,10 @@ type Lens struct {
 
 	// Cylinders at the lens plane, of a toric model: from, from + step, … to.
 	CylinderFrom, CylinderTo, CylinderStep unit.Reading[unit.Dioptre]
+
+	// AxisMarks is how many dots mark the axis on each side of the optic; 0: a
+	// line on each side. Not known: the marks are as the leaflet of the lens says.
+	AxisMarks unit.Reading[unit.Constant]
 }
 
 // Cylinders lists the cylinders a toric model is made in, none of another.
@@ -105,6 +109,7 @@ var LensFields = []LensField{
 	number("cylinder_from_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderFrom }),
 	number("cylinder_to_d", "D", 0.5, 15, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderTo }),
 	number("cylinder_step_d", "D", 0.25, 3, func(l *Lens) *unit.Reading[unit.Dioptre] { return &l.CylinderStep }),
+	number("axis_marks", "", 0, 6, func(l *Lens) *unit.Reading[unit.Constant] { return &l.AxisMarks }),
 	choice("made_for", func(l *Lens) *eye.Placement { return &l.MadeFor }, eye.Bag, eye.Sulcus, eye.Chamber),
 	choice("one_piece_soft_acrylic", func(l *Lens) *Told { return &l.OnePieceSoftAcrylic }, Yes, No),
 }

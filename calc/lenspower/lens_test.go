@@ -84,7 +84,7 @@ func TestParseLensRefuses(t *testing.T) {
 }
 
 func TestLensFields(t *testing.T) {
-	want := "model,a,sf_mm,pacd_mm,a0,a1,a2,c,from_d,to_d,step_d,index,thickness_mm,shape_factor,optic_mm,cylinder_from_d,cylinder_to_d,cylinder_step_d,made_for,one_piece_soft_acrylic"
+	want := "model,a,sf_mm,pacd_mm,a0,a1,a2,c,from_d,to_d,step_d,index,thickness_mm,shape_factor,optic_mm,cylinder_from_d,cylinder_to_d,cylinder_step_d,axis_marks,made_for,one_piece_soft_acrylic"
 	var keys []string
 	for i := range LensFields {
 		f := &LensFields[i]

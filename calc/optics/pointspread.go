@@ -50,6 +50,24 @@ func (im Imaging) spacing() float64 {
 	return float64(im.Light) / 1000 / (float64(im.Grid) * im.Pixel * arcminute)
 }
 
+// strehl is PointSpread's Strehl alone, on a grid that is used again.
+func (w Wavefront) strehl(im Imaging, field square) (float64, error) {
+	if err := im.check(w.Pupil); err != nil {
+		return 0, err
+	}
+	clear(field.v)
+	open, energy := w.fill(field, im)
+	if open == 0 {
+		return 0, &unit.RangeError{What: "grid", Got: float64(im.Grid), Low: 8, High: 4096}
+	}
+	field.transform()
+	scale, peak := 1/(energy*float64(im.Grid*im.Grid)), 0.0
+	for _, v := range field.v {
+		peak = max(peak, (real(v)*real(v)+imag(v)*imag(v))*scale)
+	}
+	return peak / (open * open * scale), nil
+}
+
 // PointSpread is the squared magnitude of the Fourier transform of the pupil
 // with the wave's error as phase. A grid that cannot hold it is a
 // *unit.RangeError.

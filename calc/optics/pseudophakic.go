@@ -2,6 +2,7 @@ package optics
 
 import (
 	"math"
+	"slices"
 
 	"linn/unit"
 )
@@ -102,6 +103,9 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 	if err != nil {
 		return FocusDepth{}, err
 	}
+	field := newSquare(im.Grid)
+	var modes *fitting
+	var at [][2]float64
 	out := FocusDepth{Vergence: vergences, Strehl: make([]float64, len(vergences))}
 	for i, v := range vergences {
 		b.Vergence = v
@@ -109,15 +113,18 @@ func (e Pseudophakic) ThroughFocus(b Bundle, im Imaging, vergences []unit.Dioptr
 		if err != nil {
 			return FocusDepth{}, err
 		}
-		w, err := traced.WavefrontAt(e.Length)
+		if modes == nil || !slices.Equal(at, traced.At) { // the same places in the pupil have the same modes
+			if modes, err = traced.fit(); err != nil {
+				return FocusDepth{}, err
+			}
+			at = traced.At
+		}
+		w := traced.wavefront(modes, float64(e.Length))
+		strehl, err := w.strehl(im, field)
 		if err != nil {
 			return FocusDepth{}, err
 		}
-		p, err := w.PointSpread(im)
-		if err != nil {
-			return FocusDepth{}, err
-		}
-		out.Strehl[i] = math.Min(p.Strehl, 1)
+		out.Strehl[i] = math.Min(strehl, 1)
 	}
 	return out, nil
 }

@@ -1,6 +1,8 @@
 // Package supplies computes what a list of operations draws: electric power
 // and energy, the battery and the uninterruptible supply that carry it through
-// a failure of the mains, and the bottles of irrigating fluid.
+// a failure of the mains, the bottles of irrigating fluid, the lenses that go to a
+// camp or are shared when stock is short, the time a session takes and what an
+// operation costs.
 //
 // # Sources
 //
@@ -8,13 +10,18 @@
 // with a margin, are common practice (common-practice, c). Loads of theatre
 // equipment are general ranges from memory (c) and are meant to be replaced by
 // a reading of one's own meter. The 90th centile is type 7 of the usual
-// definitions (common-practice, c).
+// definitions (common-practice, c). Packing is the greedy choice of Nemhauser,
+// Wolsey and Fisher 1978 with single exchanges, giving out is Glover 1967, sharing
+// is the assignment of Kuhn 1955 and Munkres 1957 (all c, from memory; each is
+// held by trying every way in small tables). Times of a session are those of
+// reports on theatre lists (a).
 //
 // # Inputs and units
 //
 // Loads in W with their power factor and how many times the running power they
 // draw while starting; times in minutes; batteries in Wh or Ah at a voltage;
-// flows in mL/min, bottles in mL.
+// flows in mL/min, bottles in mL; times of day in minutes after midnight; money
+// in the place's own currency.
 //
 // # Results
 //
@@ -30,7 +37,8 @@
 //
 // A battery of unknown age without a discharge test; lead-acid batteries
 // discharged faster than in half an hour hold less than this says. Wiring,
-// earthing and fusing: ask an electrician.
+// earthing and fusing: ask an electrician. A box packed for one district in
+// another; published prices and speeds as if they were one's own.
 //
 // # Disagreements
 //
@@ -39,9 +47,10 @@
 // # Checked against
 //
 // testdata/derived: four worked supplies, made in another language from the
-// reference page. No published worked example was readable; the sum of the
-// parts, the limit without losses and the inverse (minutes of the battery that
-// was sized) stand in.
+// reference page, twelve assignments of scipy, two sessions. testdata/published:
+// operations an hour of a fast list. For power no published worked example was
+// readable; the sum of the parts, the limit without losses and the inverse
+// (minutes of the battery that was sized) stand in.
 //
 // # If wrong
 //

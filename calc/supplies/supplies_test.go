@@ -14,11 +14,14 @@ import (
 
 func TestCheckValues(t *testing.T) {
 	files, err := checkvalue.Load("testdata/derived")
-	if err != nil || len(files) != 2 {
+	if err != nil || len(files) != 5 {
 		t.Fatal(len(files), err)
 	}
 	checked := 0
 	for _, f := range files {
+		if f.Outputs[0] != "time" && f.Outputs[0] != "energy" {
+			continue // of stock_test.go
+		}
 		for _, r := range f.Rows {
 			num := func(col string) float64 {
 				v, err := f.Number(r, col)

@@ -46,16 +46,26 @@ type Prediction struct{ Refraction, Target unit.Dioptre }
 // Outcome is the same counted in simulated eyes. Draws that failed are
 // surprises.
 func (s Sample) Outcome(target unit.Dioptre) Outcome {
-	o := Outcome{Predicted: s.Predicted, Surprise: 100 - s.Within(Landing{target, Surprise})}
-	for i, b := range Bands {
-		o.Within[i] = s.Within(Landing{target, b})
-	}
-	n := 0
-	for _, v := range s.Values {
+	var within [len(Bands)]int
+	near, below := 0, 0
+	for _, v := range s.Values { // one pass: there are many
 		if v < float64(target) {
-			n++
+			below++
+		}
+		if v < float64(target-Surprise) || v > float64(target+Surprise) {
+			continue
+		}
+		near++
+		for i, b := range Bands {
+			if v >= float64(target-b) && v <= float64(target+b) {
+				within[i]++
+			}
 		}
 	}
-	o.Myopic = unit.Percent(100 * float64(n) / float64(len(s.Values)+s.Failed))
+	share := func(n int) unit.Percent { return unit.Percent(100 * float64(n) / float64(len(s.Values)+s.Failed)) }
+	o := Outcome{Predicted: s.Predicted, Surprise: 100 - share(near), Myopic: share(below)}
+	for i, n := range within {
+		o.Within[i] = share(n)
+	}
 	return o
 }

@@ -31,7 +31,7 @@ func (w writer) lens(e *eye.Eye, a *pathway.LensAnswer) *paper.Answer {
 		said = append(said, m.Findings...)
 	}
 	return &paper.Answer{Side: a.Side.Words(), Lines: []string{w.readings(e)}, Footer: w.footer(), Parts: []paper.Part{
-		{Said: w.said(a.Findings)}, {Table: table, Lines: append(w.afterSurgery(a.AfterSurgery), w.absent(a.Findings)...)}, w.beside(a.Lengths), {Said: w.said(said)}}}
+		{Said: w.said(a.Findings)}, {Table: table, Lines: append(w.afterSurgery(a.AfterSurgery), w.absent(a.Findings)...)}, w.beside(a.Lengths), w.children(a.Children), {Said: w.said(said)}}}
 }
 
 // afterSurgery is what the methods after corneal surgery say together.

@@ -19,6 +19,30 @@ type chamberCommand struct {
 	File  string `arg:"" help:"${help_chamber_file}"`
 	JSON  bool   `help:"${help_json}"`
 	Trace bool   `help:"${help_chamber_trace}"`
+
+	Happening string   `help:"${help_chamber_happening}" enum:",air,pedal,bottle,kink,power-cut,pieces" default:""`
+	Lasts     *float64 `help:"${help_chamber_lasts}"`
+	Noted     *float64 `help:"${help_chamber_noted}"`
+	Kink      *float64 `help:"${help_chamber_kink}"`
+	Pieces    *int     `help:"${help_chamber_pieces}"`
+	Air       *float64 `help:"${help_chamber_air}"`
+}
+
+// script is what befalls the chamber, with its usual numbers where none is said.
+func (c *chamberCommand) script() pathway.Script {
+	s := pathway.UsualScript(pathway.Happening(c.Happening))
+	given(c.Lasts, func(v float64) { s.Lasts = unit.Second(v) })
+	given(c.Noted, func(v float64) { s.Noted = unit.Second(v) })
+	given(c.Kink, func(v float64) { s.Kink = unit.Ratio(v) })
+	given(c.Air, func(v float64) { s.Air = unit.Microlitre(v) })
+	given(c.Pieces, func(v int) { s.Pieces = v })
+	return s
+}
+
+func given[T any](v *T, take func(T)) {
+	if v != nil {
+		take(*v)
+	}
 }
 
 func (c *chamberCommand) Run(a *app) error {
@@ -32,6 +56,16 @@ func (c *chamberCommand) Run(a *app) error {
 	answer, refused := pathway.Chamber(data)
 	if len(refused) > 0 {
 		return a.refuse(c.File, refused)
+	}
+	if c.Happening != "" {
+		if c.JSON {
+			return usageError(a.t("chamber.happening-is-a-table"))
+		}
+		trace, refused := pathway.HappeningTrace(answer.Settings, c.script())
+		if len(refused) > 0 {
+			return a.refuse(c.File, refused)
+		}
+		return chamberCSV(a.out, trace)
 	}
 	var trace []pathway.ChamberSample
 	if c.Trace {

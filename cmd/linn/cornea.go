@@ -133,16 +133,13 @@ func (w writer) cornea(in *pathway.CorneaInput, x *pathway.CorneaAnswer) *paper.
 		value("flat", in.Eye.KFlat.Value.Unsigned()), value("steep", in.Eye.KSteep.Value.Unsigned()), value("astigmatism", w.astigmatism(x.Measured)), value("posterior", w.astigmatism(x.Adjusted)))}}
 	out.Parts = append(out.Parts, paper.Part{Said: w.said(x.Findings)})
 	if i := x.Incision; i != nil {
-		out.Parts = append(out.Parts, paper.Part{Lines: []string{w.T("text.cornea.incision", value("type", w.T("word.incision_type."+string(i.Type))), value("hour", i.Hour), value("at", degrees(i.At)),
-			value("side", w.T("text.place."+string(i.Place))), value("width", w.millimetres(i.Width)), value("effect", w.unsigned(i.Effect)), value("sd", w.unsigned(i.SD)),
-			value("after", w.astigmatism(i.After)), value("expected", w.unsigned(i.Expected)))}})
+		out.Parts = append(out.Parts, paper.Part{Lines: []string{w.incision(i)}})
 	}
 	if len(x.Candidates) > 0 {
 		out.Parts = append(out.Parts, paper.Part{Table: w.candidates(x.Candidates), Lines: []string{w.T("text.cornea.judgement")}})
 	}
 	if t := x.Toric; t != nil {
-		out.Parts = append(out.Parts, paper.Part{Lines: []string{w.T("text.cornea.toric", value("model", t.Model), value("axis", degrees(t.Axis)), value("ideal", w.unsigned(t.Ideal)),
-			value("ratio", unit.Fixed(t.Ratio.Value, 3)), value("position", w.millimetres(t.Position)), value("method", w.Method(t.Method)), value("best", w.unsigned(t.Best)))}, Table: w.toricSteps(t)})
+		out.Parts = append(out.Parts, paper.Part{Lines: append([]string{w.toric(t)}, w.toricChoice(t)...), Table: w.toricSteps(t)})
 	}
 	if i := x.Induced; i != nil {
 		out.Parts = append(out.Parts, paper.Part{Lines: []string{w.T("text.cornea.induced", value("vector", w.astigmatism(i.Vector)), value("along", signed(i.Along)), value("torque", signed(i.Torque)))}})
@@ -151,6 +148,54 @@ func (w writer) cornea(in *pathway.CorneaInput, x *pathway.CorneaAnswer) *paper.
 		out.Parts = append(out.Parts, paper.Part{Lines: []string{w.T("text.cornea.rotation", value("best", degrees(r.Best)), value("by", degrees(r.By)), value("now", refractionText(r.Now)), value("after", refractionText(r.After)))}})
 	}
 	return out
+}
+
+// corneaPart is the cornea of a plan: the incision and what it is expected to
+// leave, the toric lens as chosen or only advised, and what that leaves.
+func (w writer) corneaPart(x *pathway.CorneaPlan) (part paper.Part) {
+	if x == nil || x.Measured == nil {
+		return part
+	}
+	part.Heading = w.T("text.plan.cornea")
+	if i := x.Incision; i != nil {
+		part.Lines = append(part.Lines, w.incision(i))
+	}
+	part.Lines = append(part.Lines, w.T("text.plan.cornea.after", value("after", w.astigmatism(x.After))))
+	if t := x.Toric; t != nil {
+		part.Lines, part.Table = append(part.Lines, w.toricChoice(t)...), w.toricSteps(t)
+	}
+	return part
+}
+
+func (w writer) incision(i *pathway.IncisionPlan) string {
+	return w.T("text.cornea.incision", value("type", w.T("word.incision_type."+string(i.Type))), value("hour", i.Hour), value("at", degrees(i.At)),
+		value("side", w.T("text.place."+string(i.Place))), value("width", w.millimetres(i.Width)), value("effect", w.unsigned(i.Effect)), value("sd", w.unsigned(i.SD)),
+		value("after", w.astigmatism(i.After)), value("expected", w.unsigned(i.Expected)))
+}
+
+func (w writer) toric(t *pathway.ToricPlan) string {
+	return w.T("text.cornea.toric", value("model", t.Model), value("axis", degrees(t.Axis)), value("ideal", w.unsigned(t.Ideal)),
+		value("ratio", unit.Fixed(t.Ratio.Value, 3)), value("position", w.millimetres(t.Position)), value("method", w.Method(t.Method)), value("best", w.unsigned(t.Best)))
+}
+
+// toricChoice says whose the cylinder is: chosen, or advised and not chosen.
+func (w writer) toricChoice(t *pathway.ToricPlan) []string {
+	c := t.Chosen
+	switch {
+	case c == nil && t.Best.Value > 0:
+		return []string{w.T("text.plan.cornea.toric.advised", value("cylinder", w.unsigned(t.Best)), value("axis", degrees(t.Axis)))}
+	case c == nil:
+		return []string{w.T("text.plan.cornea.toric.none-advised")}
+	}
+	left, key := refractionText(&pathway.RefractionNumbers{Sphere: c.Sphere, Cylinder: c.Residual, Axis: c.Axis}), "chosen"
+	if c.Cylinder.Value == 0 {
+		key = "none"
+	}
+	lines := []string{w.T("text.plan.cornea.toric."+key, value("cylinder", w.unsigned(c.Cylinder)), value("axis", degrees(c.Mark)), value("left", left))}
+	if c.Differs && c.Reason != "" {
+		lines = append(lines, w.T("text.plan.cornea.toric.reason", value("reason", c.Reason)))
+	}
+	return lines
 }
 
 func (w writer) candidates(list []pathway.IncisionPlan) *paper.Table {

@@ -19,13 +19,13 @@ func (w writer) plan(p *pathway.PlanOfFile) *paper.Answer {
 	a.Title = a.Side + " · " + a.Lines[0]
 	for i := range p.Lenses {
 		l := &p.Lenses[i]
-		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.rescue(l.Rescue))
+		a.Parts = append(a.Parts, w.methods(l), w.powers(l), w.beside(l.Lengths), w.children(l.Children), w.rescue(l.Rescue))
 	}
 	a.Parts = append(a.Parts, w.secondEye(p.SecondEye))
 	if p.Decision != nil {
 		a.Parts = append(a.Parts, w.decision(p))
 	}
-	a.Parts = append(a.Parts, w.open(p))
+	a.Parts = append(a.Parts, w.corneaPart(p.Cornea), w.open(p))
 	a.Parts = append(a.Parts, w.working(p)...)
 	a.Footer = append(a.Footer, w.T("text.program", value("version", p.Input.Program)))
 	return a

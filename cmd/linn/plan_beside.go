@@ -22,6 +22,27 @@ func (w writer) beside(list []pathway.LengthBeside) (part paper.Part) {
 	return part
 }
 
+// children are the published targets of a child's eye.
+func (w writer) children(list []pathway.ChildBeside) (part paper.Part) {
+	if len(list) == 0 {
+		return part
+	}
+	part.Heading = w.T("child.targets")
+	part.Table = &paper.Table{Head: []string{w.T("child.table"), w.T("text.method"), w.T("child.aim"), w.T("text.power")}}
+	between := func(low, high pathway.Number) string {
+		if low.Known && high.Known && low.Value != high.Value {
+			return w.dioptres(low) + " … " + w.dioptres(high)
+		}
+		return w.dioptres(low)
+	}
+	for i := range list {
+		c := &list[i]
+		part.Table.Rows = append(part.Table.Rows, []string{w.Method(c.Table), w.Method(c.Method), between(c.AimLow, c.AimHigh), between(c.PowerLow, c.PowerHigh)})
+	}
+	part.Lines = []string{w.T("child.never")}
+	return part
+}
+
 // rescue is the ladder of ways out.
 func (w writer) rescue(list []pathway.Rescue) (part paper.Part) {
 	if len(list) == 0 {

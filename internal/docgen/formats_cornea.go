@@ -41,7 +41,7 @@ func corneaSchema() string {
 		keys(false, "incision_at_deg", "incision_mm", "incision_effect_d", "incision_effect_sd_d", "expected_d", "within_050_pct")...), nil, true)
 	step := object(keys(true, "lens_cylinder_d", "at_cornea_d", "sphere_d", "cylinder_d", "axis_deg", "expected_d", "within_050_pct", "lost_at_deg"), nil, true)
 	toric := orNull(object(append(keys(true, "lens_position_mm", "lens_d", "ideal_cylinder_d", "lens_to_cornea", "lens_axis_deg", "marking_sd_deg", "lens_cylinder_d"),
-		member{"model", text}, member{"method", text}, member{"steps", `{"type": "array", "items": ` + nested(step) + `}`}), nil, true))
+		member{"chosen", nested(orNull(object(append(keys(true, "lens_cylinder_d", "lens_axis_deg", "sphere_d", "cylinder_d", "axis_deg"), member{"differs", `{"type": "boolean"}`}, member{"reason", text}), nil, true)))}, member{"model", text}, member{"method", text}, member{"steps", `{"type": "array", "items": ` + nested(step) + `}`}), nil, true))
 	induced := orNull(object(append(keys(true, "x_d", "y_d", "along_incision_d", "torque_d", "magnitude_error_d", "angle_error_deg", "correction_index"), member{"induced", nested(at)}), nil, true))
 	r := orNull(object(keys(true, "sphere_d", "cylinder_d", "axis_deg"), nil, true))
 	rotation := orNull(object(append(keys(true, "lens_axis_deg", "turn_deg", "by_vectors_deg", "lens_position_mm"), member{"now", nested(r)}, member{"after", nested(r)}), nil, true))

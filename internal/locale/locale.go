@@ -158,6 +158,9 @@ func Field(lang Language, key string) string {
 	if rest, ok := strings.CutPrefix(key, "other_eye."); ok {
 		return T(lang, "field.other_eye", finding.Value{Name: "field", Text: Field(lang, rest)})
 	}
+	if list, rest, ok := strings.Cut(key, "]."); ok && strings.HasPrefix(list, "drugs[") {
+		return T(lang, "field.drug-of", finding.Value{Name: "n", Text: list[len("drugs["):]}, finding.Value{Name: "field", Text: Field(lang, rest)})
+	}
 	if Has("field." + key) {
 		return T(lang, "field."+key)
 	}

@@ -1,6 +1,8 @@
 package paper
 
 import (
+	"strings"
+
 	"linn/internal/care/sheet"
 	"linn/unit"
 )
@@ -27,10 +29,48 @@ func (p *page) clock(k *sheet.Clock, y float64) float64 {
 	if m := k.Steep; m != nil {
 		at = p.block(x, at+1, room, p.words.T("paper.clock.steep", value("axis", m.Axis.String())), smallStyle)
 	}
-	if m := k.Lens; m != nil {
-		p.block(x, at+1, room, p.words.T("paper.clock.lens", value("axis", m.Axis.String()), value("cylinder", unit.Dioptre(k.Cylinder.Value).Unsigned())), smallBold)
+	if len(k.Closed) > 0 {
+		var hours []string
+		for _, c := range k.Closed {
+			hours = append(hours, strings.TrimSpace(closedHours(c)+" "+c.Why))
+		}
+		at = p.block(x, at+1, room, p.words.T("paper.clock.closed", value("hours", strings.Join(hours, ", "))), smallStyle)
 	}
-	return cy + clockRadius + 11.5
+	return max(cy+clockRadius+11.5, at+2)
+}
+
+// closedHours writes "11–1" or "6".
+func closedHours(c sheet.Closed) string {
+	from, to := unit.Fixed(float64(c.From), -1), unit.Fixed(float64(c.To), -1)
+	if from == to {
+		return from
+	}
+	return from + "–" + to
+}
+
+// toricBelow writes below the lens, where there is room, what was chosen of a
+// toric one, or that nothing was.
+func (p *page) toricBelow(k *sheet.Clock, y float64) float64 {
+	if k == nil || k.Toric == "" {
+		return y
+	}
+	return p.block(margin, y+2, middle-margin-6, p.toric(k), boldStyle) + 1
+}
+
+// toric says whose the numbers of a toric lens are.
+func (p *page) toric(k *sheet.Clock) string {
+	axis, left := "", ""
+	if k.Lens != nil {
+		axis = k.Lens.Axis.String()
+	}
+	if c := k.Chosen; c != nil {
+		left = unit.Dioptre(c.Sphere.Value).String() + " / " + unit.Dioptre(c.Residual.Value).String() + " × " + unit.Axis(c.Axis.Value).String()
+	}
+	text := p.words.T("paper.clock.toric."+string(k.Toric), value("axis", axis), value("cylinder", unit.Dioptre(k.Cylinder.Value).Unsigned()), value("left", left))
+	if c := k.Chosen; c != nil && c.Differs && c.Reason != "" {
+		text += " " + p.words.T("paper.clock.toric.reason", value("reason", c.Reason))
+	}
+	return text
 }
 
 // face draws circle, hours, words, meridians, incision and side ports about
@@ -39,6 +79,21 @@ func (p *page) face(k *sheet.Clock, cx, cy float64) {
 	on := func(q sheet.Point, r float64) (float64, float64) { return cx + q.X*r, cy + q.Y*r }
 	p.pdf.SetLineWidth(0.3)
 	p.pdf.Circle(cx, cy, clockRadius, "D")
+	p.pdf.SetLineWidth(0.15)
+	for _, c := range k.Closed {
+		for i, q := range c.Edge {
+			x1, y1 := on(q, clockRadius)
+			x2, y2 := on(q, clockRadius*0.88)
+			if i%2 == 0 {
+				p.pdf.Line(x1, y1, x2, y2)
+			}
+			if i > 0 {
+				x0, y0 := on(c.Edge[i-1], clockRadius*0.88)
+				p.pdf.Line(x0, y0, x2, y2)
+			}
+		}
+	}
+	p.pdf.SetLineWidth(0.3)
 	for i, h := range k.Hours {
 		x1, y1 := on(h, clockRadius-1)
 		x2, y2 := on(h, clockRadius)
@@ -67,8 +122,12 @@ func (p *page) face(k *sheet.Clock, cx, cy float64) {
 		p.across(m, cx, cy, 0.25)
 		p.pdf.SetDashPattern(nil, 0)
 	}
-	if m := k.Lens; m != nil {
+	if m := k.Lens; m != nil && k.Toric == sheet.ToricChosen {
 		p.across(m, cx, cy, 0.7)
+	} else if m != nil {
+		p.pdf.SetDashPattern([]float64{0.4, 1}, 0)
+		p.across(m, cx, cy, 0.4)
+		p.pdf.SetDashPattern(nil, 0)
 	}
 	if c := k.Incision; c != nil {
 		p.pdf.SetLineWidth(1.5)

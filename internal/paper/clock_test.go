@@ -2,6 +2,7 @@ package paper
 
 import (
 	"bytes"
+	"linn/internal/care/plan"
 	"math"
 	"os"
 	"os/exec"
@@ -90,5 +91,47 @@ func TestPrintedClockStays(t *testing.T) {
 	}
 	if n := strings.Count(b.String(), "/Type /Page\n"); n != 1 {
 		t.Errorf("%d pages", n)
+	}
+}
+
+// The PDF's text says whose a toric cylinder is: advised alone is NOT CHOSEN,
+// a choice stands with its axis, what it leaves and its reason, and the sheet
+// stays one page with the longest reason that is taken.
+func TestPrintedToric(t *testing.T) {
+	text := func(state sheet.ToricState, c *plan.ToricChoice) string {
+		t.Helper()
+		s := incised(eye.Right, eye.TemporalSeat)
+		s.Clock.Toric, s.Clock.Chosen, s.Clock.Cylinder = state, c, plan.Number{Value: 3, Known: true}
+		if state == sheet.ToricChosen || state == sheet.ToricAdvised {
+			s.Clock.Lens = &sheet.Meridian{From: sheet.Point{X: 1}, To: sheet.Point{X: -1}, Axis: 88}
+		}
+		s.Clock.Close("11-1 bleb, 6")
+		var b bytes.Buffer
+		if err := Sheet(&b, s, english{}); err != nil {
+			t.Fatal(err)
+		}
+		if n := strings.Count(b.String(), "/Type /Page\n"); n != 1 {
+			t.Errorf("%d pages", n)
+		}
+		cmd := exec.Command("pdftotext", "-raw", "-", "-")
+		cmd.Stdin = &b
+		out, err := cmd.Output()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return strings.Join(strings.Fields(string(out)), " ")
+	}
+	n := func(v float64) plan.Number { return plan.Number{Value: v, Known: true} }
+	c := plan.ToricChoice{Cylinder: n(3), Mark: n(88), Sphere: n(0.25), Residual: n(-0.5), Axis: n(178), Differs: true, Reason: "agreed with the patient"}
+	for state, want := range map[sheet.ToricState]string{sheet.ToricAdvised: "toric: advised, NOT CHOSEN: 88°", sheet.ToricNotAdvised: "cylinder NOT CHOSEN", sheet.ToricNone: "NO CYLINDER",
+		sheet.ToricChosen: "toric, chosen: marks on 88°, cylinder 3.00 D; leaves +0.25 D / −0.50 D × 178° Not as advised: agreed with the patient"} {
+		choice := &c
+		if state == sheet.ToricAdvised || state == sheet.ToricNotAdvised {
+			choice = nil
+		}
+		got := strings.ReplaceAll(text(state, choice), "\u202f", " ")
+		if !strings.Contains(got, want) || !strings.Contains(got, "11–1 bleb, 6") || (state == sheet.ToricAdvised) != strings.Contains(got, "advised, NOT") {
+			t.Errorf("%s: %q not in %q", state, want, got)
+		}
 	}
 }

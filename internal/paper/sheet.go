@@ -36,7 +36,7 @@ func (p *page) sheet(s *sheet.Sheet) {
 	y := p.head(s)
 	y = p.what(s, y)
 	top := y
-	y = max(p.lens(s, top), p.clock(s.Clock, p.readings(s, top)))
+	y = max(p.toricBelow(s.Clock, p.lens(s, top)), p.clock(s.Clock, p.readings(s, top)))
 	y = p.rescue(s, y)
 	p.rule(y, 0.3)
 	bottom := p.foot(s)

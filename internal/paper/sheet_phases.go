@@ -18,5 +18,8 @@ func (p *page) phases(s *sheet.Sheet, y float64) float64 {
 		p.fit(margin+max(w+3, 30), y, width-34, strings.Join(list, "   ·   "), smallStyle)
 		y += 4.6
 	}
+	if len(s.Phases) > 0 {
+		y += 1.5
+	}
 	return y
 }

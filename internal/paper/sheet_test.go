@@ -61,6 +61,12 @@ func invented(change func(*eye.Eye, *sheet.Input)) *sheet.Sheet {
 var cases = map[string]func(*eye.Eye, *sheet.Input){
 	"signed":   nil,
 	"unsigned": func(_ *eye.Eye, in *sheet.Input) { in.Signed, in.Second = nil, nil },
+	"phases": func(_ *eye.Eye, in *sheet.Input) {
+		for _, phase := range []string{"groove", "segment-removal", "cortex", "washout"} {
+			in.Phases = append(in.Phases, sheet.Phase{Phase: phase, Settings: []sheet.Setting{{Key: "bottle_cm", Text: "105 cm"}, {Key: "flow_ml_min", Text: "32.5 mL/min"}, {Key: "vacuum_limit_mmhg", Text: "350 mmHg"}, {Key: "power_pct", Text: "100 %"}}})
+		}
+		in.Person.Name = "María Encarnación Valladares-Etxeberria de la Fuente Ruiz y Montalbán del Castillo"
+	},
 	"crowded": func(e *eye.Eye, in *sheet.Input) {
 		*e = eye.Eye{Side: eye.Left, AxialLength: unit.Known(unit.Millimetre(20.9)), KFlat: unit.Known(unit.Dioptre(37.5)), KSteep: unit.Known(unit.Dioptre(41)),
 			Placement: eye.Sulcus, CornealSurgery: eye.MyopicLaser, LensStatus: eye.Pseudophakic, Vitreous: eye.Oil, Target: unit.Known(unit.Dioptre(12)),

@@ -30,7 +30,7 @@ type Choice struct {
 
 // IncisionKeys are the keys of the planned incision.
 var IncisionKeys = []string{"surgeon_seat", "incision_type", "incision_at_deg", "incision_hour", "incision_mm", "tunnel_mm", "internal_lip_mm",
-	"incision_effect_d", "incision_effect_sd_d", "excluded_hours", "posterior_cornea", "marking_sd_deg"}
+	"incision_effect_d", "incision_effect_sd_d", "excluded_hours", "posterior_cornea", "marking_sd_deg", "toric_cylinder_d", "toric_axis_deg", "toric_reason"}
 
 // powerText is the key under which a power that could not be read is kept.
 const powerText = "power_d"
@@ -44,7 +44,7 @@ func (p *Pathway) Choose(ctx context.Context, by casebook.Actor, choice Choice) 
 			if err := t.writable(c); err != nil {
 				return err
 			}
-			if err := t.plain(c.Patient, choice.Reason+" "+choice.Words); err != nil {
+			if err := t.plain(c.Patient, choice.Reason+" "+choice.Words+" "+choice.Cornea["toric_reason"]); err != nil {
 				return err
 			}
 			was, err := casebook.Encode(c.Case)

@@ -20,6 +20,7 @@ type (
 	CorneaAfter       = plan.After
 	IncisionPlan      = plan.IncisionPlan
 	ToricPlan         = plan.ToricPlan
+	ToricChoice       = plan.ToricChoice
 	Astigmatism       = plan.Astigmatism
 	RefractionNumbers = plan.RefractionNumbers
 	InducedEye        = plan.InducedEye
@@ -188,10 +189,21 @@ func CorneaOf(p *plan.Plan) CorneaAnswer {
 type (
 	Clock         = sheet.Clock
 	ClockMeridian = sheet.Meridian
+	ClosedHours   = sheet.Closed
 )
 
-// ClockOf draws a cornea.
-func ClockOf(side eye.Side, c *CorneaPlan) *Clock { return sheet.ClockOf(side, c) }
+// Whose the numbers of a toric lens on a clock are.
+const (
+	ToricChosen  = sheet.ToricChosen
+	ToricAdvised = sheet.ToricAdvised
+)
+
+// ClockOf draws the cornea of an eye with the hours that are not to be cut.
+func ClockOf(e *eye.Eye, c *CorneaPlan) *Clock {
+	k := sheet.ClockOf(e.Side, c)
+	k.Close(e.ExcludedHours)
+	return k
+}
 
 // PublishedEffect is a published mean effect of incisions made to change
 // astigmatism, for reading: nothing is computed from it.

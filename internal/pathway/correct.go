@@ -70,6 +70,7 @@ func (p *Pathway) MoveReadings(ctx context.Context, by casebook.Actor, m Moving)
 			if c.Chosen != nil {
 				c.Chosen.Reason = ""
 			}
+			c.Eye.ToricReason = ""
 		}
 		if err := t.store(from, caseAt{left, from.id, from.number, from.head}, casebook.VerbMoveAway, reason); err != nil {
 			return err

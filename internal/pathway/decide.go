@@ -52,6 +52,9 @@ func (t *turn) clinical(s *situation) *plan.Clinical {
 	for key, v := range s.protocol.DoseLimits() {
 		in.Limits = with(in.Limits, key, v.Value)
 	}
+	for technique, own := range s.protocol.OwnRisks() {
+		in.OwnRisk = with(in.OwnRisk, technique, own.Shift)
+	}
 	in.Statements = append(in.Statements, plan.Statement{By: plan.ByPlan, Side: c.Side, Procedure: in.Technique})
 	if x := c.Consent; x != nil {
 		in.Refused = x.Refused

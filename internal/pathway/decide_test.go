@@ -99,7 +99,7 @@ func TestDrugsAreCheckedByASecondPerson(t *testing.T) {
 	if j.Care.Drugs.Lines[0]["checked_by"] != "" || !w.finding(j, "anaesthetic-over").Gate {
 		t.Errorf("%+v", j.Care.Drugs)
 	}
-	for _, c := range []struct{ key, text, code string }{{"volume_ml", "", "needed"}, {"drug", "lignocane", "unknown-word"}, {"strength_percent", "200", "lost-decimal-mark"}} {
+	for _, c := range []struct{ key, text, code string }{{"volume_ml", "", "needed"}, {"drug", "lignocane", "unknown-drug"}, {"strength_percent", "200", "out-of-range"}} {
 		l := map[string]string{}
 		for k, v := range lidocaine {
 			l[k] = v

@@ -34,9 +34,24 @@ func InstrumentFile(data []byte, program string) (Instrument, finding.Refusals) 
 	return InstrumentOf(&p.Plan)
 }
 
+// InstrumentFileWith is InstrumentFile with what is tried.
+func InstrumentFileWith(data []byte, w WhatIf) (Instrument, finding.Refusals) {
+	p, refused := PlanFile(data, "")
+	if len(refused) > 0 {
+		return Instrument{}, refused
+	}
+	return InstrumentWith(&p.Plan, w)
+}
+
 // InstrumentOf is the eye of a plan as optics, or why there is none.
-func InstrumentOf(p *plan.Plan) (Instrument, finding.Refusals) {
-	in, err := p.Instrument()
+func InstrumentOf(p *plan.Plan) (Instrument, finding.Refusals) { return InstrumentWith(p, WhatIf{}) }
+
+// WhatIf is another pupil or pose of the lens, tried and not recorded.
+type WhatIf = plan.WhatIf
+
+// InstrumentWith is InstrumentOf with what is tried.
+func InstrumentWith(p *plan.Plan, w WhatIf) (Instrument, finding.Refusals) {
+	in, err := p.InstrumentWith(w)
 	switch r := (*unit.RangeError)(nil); {
 	case errors.As(err, &r):
 		return Instrument{}, finding.Refusals{{Code: "lens-not-drawn", Values: finding.Values{value("what", r.What), value("got", unit.Fixed(r.Got, 2))}}}

@@ -144,23 +144,9 @@ func Rays(key string, pupil unit.Millimetre) (RayBench, error) {
 	}
 	const rays = 9
 	for i := range rays {
-		out.Rays = append(out.Rays, rayTo(t, float64(pupil)/2*(2*float64(i)/(rays-1)-1), e.Retina))
+		out.Rays = append(out.Rays, t.Meridional(optics.Drawn{Height: unit.Millimetre(float64(pupil) / 2 * (2*float64(i)/(rays-1) - 1)), End: e.Retina}))
 	}
 	return out, out.foci(t, pupil)
-}
-
-func rayTo(t *optics.Train, y float64, retina unit.Millimetre) [][2]float64 {
-	r := optics.Ray{At: optics.Vec{Y: y, Z: -4}, Along: optics.Vec{Z: 1}}
-	line := [][2]float64{{-4, y}}
-	way, _ := t.Way(r)
-	for _, p := range way {
-		line = append(line, [2]float64{p.Z, p.Y})
-	}
-	if end, fate := t.Trace(r); fate == optics.Through {
-		p := end.OnPlane(retina)
-		line = append(line, [2]float64{p.Z, p.Y})
-	}
-	return line
 }
 
 func (out *RayBench) foci(t *optics.Train, pupil unit.Millimetre) error {

@@ -29,6 +29,7 @@ type (
 type (
 	Rescue       = plan.Rescue
 	LengthBeside = plan.LengthBeside
+	ChildBeside  = plan.ChildBeside
 	SecondEye    = plan.SecondEye
 )
 

@@ -150,6 +150,7 @@ func (t *turn) remeasured(c *caseAt, verb casebook.Verb) error {
 	if c.Chosen != nil {
 		c.Chosen.Reason = ""
 	}
+	c.Eye.ToricReason = ""
 	return nil
 }
 

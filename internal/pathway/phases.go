@@ -145,16 +145,16 @@ func (t *turn) chamberStage(s *situation) (c ChamberStage, err error) {
 		return c, nil
 	}
 	for _, phase := range OperationPhases {
-		if a, ok := c.Machines[i].advice(phase, s.Phases[phase], c.Volume); ok {
+		if a, ok := c.Machines[i].Advice(phase, s.Phases[phase], c.Volume); ok {
 			c.Advice = append(c.Advice, a)
 		}
 	}
 	return c, nil
 }
 
-// advice compares what was typed for a phase; a phase without a vacuum limit,
+// Advice compares what was typed for a phase; a phase without a vacuum limit,
 // a flow and a supply has none.
-func (m *ShelfMachine) advice(phase string, typed map[string]string, volume unit.Reading[unit.Microlitre]) (a PhaseAdvice, ok bool) {
+func (m *ShelfMachine) Advice(phase string, typed map[string]string, volume unit.Reading[unit.Microlitre]) (a PhaseAdvice, ok bool) {
 	if typed["vacuum_limit_mmhg"] == "" || typed["flow_ml_min"] == "" || typed["bottle_cm"]+typed["forced_mmhg"] == "" {
 		return a, false
 	}
@@ -180,9 +180,10 @@ func (m *ShelfMachine) advice(phase string, typed map[string]string, volume unit
 	}
 	_, changes, err := model.Changes(set.Break())
 	if err == nil {
-		for i := range changes { // what can be set, not what must be bought
-			if key := changes[i].Key; changes[i].Steadier > 0 && slices.Contains(PhaseKeys, key) {
-				a.Best = &changes[i]
+		for i := range changes { // what can be set, not what must be bought, and still does the phase's work
+			c := &changes[i]
+			if c.Steadier > 0 && slices.Contains(PhaseKeys, c.Key) && c.To >= c.From/2 {
+				a.Best = c
 				break
 			}
 		}

@@ -29,12 +29,13 @@ const (
 	NeedTarget     = "target"        //
 	NeedLens       = "lens"          // lens and power, with a prediction
 	NeedLensReason = "lens-reason"   // why not the recommended power
+	NeedToric      = "toric-reason"  // why not the advised cylinder and axis
 	NeedList       = "list"          // a sheet is valid for one day
 	NeedSecond     = "second-person" //
 )
 
 // NeedCodes lists the codes.
-var NeedCodes = []string{NeedIdentity, NeedMeasured, NeedReadable, NeedNoStop, NeedGates, NeedTwice, NeedTarget, NeedLens, NeedLensReason, NeedList, NeedSecond}
+var NeedCodes = []string{NeedIdentity, NeedMeasured, NeedReadable, NeedNoStop, NeedGates, NeedTwice, NeedTarget, NeedLens, NeedLensReason, NeedToric, NeedList, NeedSecond}
 
 // needs lists every condition of signing and whether it is met.
 func needs(s *situation, m *made) []Need {
@@ -58,7 +59,7 @@ func needs(s *situation, m *made) []Need {
 // needOf maps the plan's blockers to the needs people see.
 var needOf = map[string]string{
 	plan.BlockIdentity: NeedIdentity, plan.BlockUnread: NeedReadable, plan.BlockStop: NeedNoStop, plan.BlockGate: NeedGates,
-	plan.BlockTwice: NeedTwice, plan.BlockLens: NeedLens, plan.BlockNoAnswer: NeedLens, plan.BlockSecond: NeedSecond,
+	plan.BlockTwice: NeedTwice, plan.BlockLens: NeedLens, plan.BlockNoAnswer: NeedLens, plan.BlockToric: NeedToric, plan.BlockSecond: NeedSecond,
 	plan.BlockLoneReason: NeedSecond, plan.BlockLoneWait: NeedSecond,
 }
 

@@ -3,7 +3,6 @@ package store
 import (
 	"bytes"
 	"errors"
-	"fmt"
 	"maps"
 	"os"
 	"slices"
@@ -214,7 +213,7 @@ func TestAgainstFindsTheRemovedNewest(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	tamper(t, s, "DELETE FROM revision WHERE kind = 'ward'", "DELETE FROM chain WHERE kind = 'ward'", fmt.Sprintf("DELETE FROM revision WHERE sequence = (SELECT MAX(sequence) FROM revision)"))
+	tamper(t, s, "DELETE FROM revision WHERE kind = 'ward'", "DELETE FROM chain WHERE kind = 'ward'", "DELETE FROM revision WHERE sequence = (SELECT MAX(sequence) FROM revision)")
 	do(t, s, func(tx casebook.Tx) error { return tx.Rebuild() })
 	sound(t, s) // nothing shows from inside
 	var missing *backup.MissingError

@@ -29,15 +29,18 @@ func benchPages() []benchPage {
 	return []benchPage{
 		{"chamber", true, chamberKnobs(), chamberPresets, (*server).playChamber},
 		{"envelope", true, envelopeKnobs(), nil, (*server).playEnvelope},
+		{"happening", true, happeningKnobs(), happeningPresets(), (*server).playHappening},
 		{"tip", false, tipKnobs, tipPresets, (*server).playTip},
 		{"claims", false, claimKnobs, claimPresets, (*server).playClaims},
 		{"burn", true, burnKnobs, burnPresets, (*server).playBurn},
 		{"nucleus", true, nucleusKnobs(), nucleusPresets, (*server).playNucleus},
 		{"power", false, powerKnobs, powerPresets, (*server).playPower},
+		{"pack", false, packKnobs, packPresets, (*server).playPack},
+		{"session", false, sessionKnobs, sessionPresets, (*server).playSession},
 		{"old-rules", false, oldRulesKnobs, oldRulesPresets, (*server).playOldRules},
 		{key: "meridians"},
-		{key: "lens-maker"},
-		{key: "rays"},
+		{"lens-maker", false, lensMakerKnobs, lensMakerPresets, (*server).playLensMaker},
+		{"rays", false, raysKnobs(), nil, (*server).playRays},
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"html/template"
+	"math"
 	"net/http"
 	"slices"
 	"strings"
@@ -41,7 +42,7 @@ func (a *ward) Cornea(ctx context.Context, by Actor, id string) (CorneaCase, err
 	c := CorneaCase{Identity: identityOf(&j), Editable: j.May[pathway.VerbChoose], Texts: own.Texts, Refused: own.Refused}
 	if j.Plan != nil {
 		answer := pathway.CorneaOf(j.Plan)
-		c.Answer, c.Clock = &answer, pathway.ClockOf(j.Side, &answer.CorneaPlan)
+		c.Answer, c.Clock = &answer, pathway.ClockOf(&j.Plan.Input.Eye, &answer.CorneaPlan)
 	}
 	return c, nil
 }
@@ -61,6 +62,7 @@ type CorneaPage struct {
 	Revision   int
 	Editable   bool
 	Fields     []CorneaField
+	Choose     []CorneaField // of the toric lens the surgeon chooses
 	Refused    []string
 	Clock      template.HTML
 	Says       []string
@@ -92,6 +94,7 @@ type CandidateRow struct {
 type ToricView struct {
 	Lines []Line
 	Rows  []ToricRow
+	Sheet string        // address of the sheet for marking
 	Marks template.HTML // how the marks of the lens lie
 }
 
@@ -139,8 +142,16 @@ func (s *server) incise(w http.ResponseWriter, r *http.Request, by Actor) error 
 
 func (s *server) corneaView(c *CorneaCase) CorneaPage {
 	v := CorneaPage{CaseID: c.CaseID, Revision: c.Revision, Editable: c.Editable}
+	var own []CorneaField
 	for _, key := range pathway.IncisionKeys {
-		v.Fields = append(v.Fields, s.corneaField(c, key))
+		if f := s.corneaField(c, key); strings.HasPrefix(key, "toric_") {
+			own = append(own, f)
+		} else {
+			v.Fields = append(v.Fields, f)
+		}
+	}
+	if a := c.Answer; a != nil && a.Toric != nil || slices.ContainsFunc(own, func(f CorneaField) bool { return f.Value != "" }) {
+		v.Choose = own
 	}
 	a := c.Answer
 	if a == nil {
@@ -163,6 +174,9 @@ func (s *server) corneaView(c *CorneaCase) CorneaPage {
 		v.Published = append(v.Published, Line{s.t("cornea.published." + x.Key), effect + " · " + s.cite(x.Ref)})
 	}
 	v.Candidates, v.Toric = s.candidateRows(a), s.toricView(a)
+	if v.Toric != nil {
+		v.Toric.Sheet = s.prefix + "/case/" + c.CaseID + "/marks"
+	}
 	return v
 }
 
@@ -260,25 +274,108 @@ func (s *server) toricView(a *pathway.CorneaAnswer) *ToricView {
 		advised = s.t("cornea.toric.none")
 	}
 	add("advised", advised)
+	add("chosen", s.toricChosen(t.Chosen))
 	add("ideal", unit.Dioptre(t.Ideal.Value).Unsigned())
 	add("ratio", unit.Fixed(t.Ratio.Value, 3)+" · "+s.t("cornea.toric.position", "position", unit.Millimetre(t.Position.Value).String(), "method", locale.Method(s.lang, t.Method)))
 	for _, x := range t.Steps {
 		v.Rows = append(v.Rows, ToricRow{Cylinder: unit.Dioptre(x.Cylinder.Value).Unsigned(), Leaves: unit.Dioptre(x.Sphere.Value).String() + " / " + unit.Dioptre(x.Residual.Value).String() + " × " + unit.Axis(x.Axis.Value).String(),
 			Expected: unit.Dioptre(x.Expected.Value).Unsigned(), Within: unit.Percent(x.Within.Value).String(), LostAt: unit.Degree(x.LostAt.Value).String(), Best: x.Cylinder == t.Best})
 	}
-	v.Marks = s.drawMarks(t.Model)
+	v.Marks = s.drawMarks(t.Model, t.Marks)
 	return v
 }
 
-// drawMarks draws a toric lens with the marks of its low-power meridian.
-func (s *server) drawMarks(model string) template.HTML {
+// toricChosen says what the surgeon chose.
+func (s *server) toricChosen(c *pathway.ToricChoice) string {
+	if c == nil {
+		return s.t("cornea.toric.chosen.not")
+	}
+	left := unit.Dioptre(c.Sphere.Value).String() + " / " + unit.Dioptre(c.Residual.Value).String() + " × " + unit.Axis(c.Axis.Value).String()
+	if c.Cylinder.Value == 0 {
+		return s.t("cornea.toric.chosen.none", "left", left)
+	}
+	return s.t("cornea.toric.chosen.is", "cylinder", unit.Dioptre(c.Cylinder.Value).Unsigned(), "axis", unit.Axis(c.Mark.Value).String(), "left", left)
+}
+
+// drawMarks draws a toric lens with the marks of its low-power meridian as the
+// model has them: dots on each side, or a line; dashed where nobody said.
+func (s *server) drawMarks(model string, marks *pathway.Number) template.HTML {
 	d := newDrawing("marks", 260, 150, s.t("cornea.marks", "model", model), s.t("cornea.marks.desc"))
 	d.path("M70 75C40 40 18 52 12 84M190 75C220 110 242 98 248 66", "fill", "none", "stroke", ink("ink"), "stroke-width", "3")
 	d.circle(130, 75, 60, "fill", ink("pool"), "stroke", ink("ink"), "stroke-width", "2")
-	for _, x := range []float64{80, 92, 104, 156, 168, 180} {
-		d.circle(x, 75, 3, "fill", ink("ink"))
+	switch {
+	case marks == nil:
+		d.line(78, 75, 102, 75, "stroke", ink("ink"), "stroke-width", "3", "stroke-dasharray", "4 4")
+		d.line(158, 75, 182, 75, "stroke", ink("ink"), "stroke-width", "3", "stroke-dasharray", "4 4")
+	case marks.Value == 0:
+		d.line(76, 75, 104, 75, "stroke", ink("ink"), "stroke-width", "4")
+		d.line(156, 75, 184, 75, "stroke", ink("ink"), "stroke-width", "4")
+	default:
+		for i := range int(marks.Value) {
+			d.circle(78+9*float64(i), 75, 3, "fill", ink("ink"))
+			d.circle(182-9*float64(i), 75, 3, "fill", ink("ink"))
+		}
 	}
 	d.text(130, 60, s.t("cornea.marks.low"), "font-size", "14", "text-anchor", "middle", "fill", ink("ink"))
 	d.line(130, 88, 130, 128, "stroke", ink("edge"), "stroke-width", "2", "stroke-dasharray", "4 4")
 	return d.html()
+}
+
+// MarksPage is the sheet for marking a patient's eye before a toric lens: the
+// references made sitting up, and where the lens's own marks come to lie.
+type MarksPage struct {
+	Frame
+	CaseID, Side, Name, Identifier, Seat string
+	Clock, Lens                          template.HTML
+	Whose                                string // the numbers are: chosen, advised
+	Axis, Model, How                     string
+	Turns                                []Line
+	Waiting                              string
+}
+
+// markSheet prints the sheet.
+func (s *server) markSheet(w http.ResponseWriter, r *http.Request, by Actor) error {
+	c, err := s.Pathway.Cornea(r.Context(), by, r.PathValue("id"))
+	if err != nil {
+		return err
+	}
+	v := MarksPage{Frame: s.clinical(r, by, s.t("marks.heading"), c.Identity), CaseID: c.CaseID, Side: s.side(c.Side), Name: c.Identity.Name, Identifier: c.Identity.Identifier}
+	v.Bare, v.Print = true, true
+	k := c.Clock
+	if k == nil || k.Lens == nil || c.Answer == nil || c.Answer.Toric == nil {
+		v.Waiting = s.t("marks.waiting")
+		return s.render(w, http.StatusOK, "marks", "page", v)
+	}
+	t := c.Answer.Toric
+	v.Seat, v.Model, v.Axis = s.t("word.surgeon_seat."+string(k.Seat)), t.Model, k.Lens.Axis.String()
+	v.Clock, v.Lens, v.Whose = s.drawClock(k, "clock", 520), s.drawMarks(t.Model, t.Marks), s.toricLine(k)
+	switch {
+	case t.Marks == nil:
+		v.How = s.t("marks.unknown")
+	case t.Marks.Value == 0:
+		v.How = s.t("marks.line")
+	default:
+		v.How = s.t("marks.dots", "n", unit.Fixed(t.Marks.Value, 0))
+	}
+	v.Turns = s.turns(float64(k.Lens.Axis))
+	return s.render(w, http.StatusOK, "marks", "page", v)
+}
+
+// turns says how far the lens's axis lies from each reference mark, and which
+// way, as the graduated ring shows it: 0° at the patient's left of each eye as
+// one looks at it, degrees counter-clockwise.
+func (s *server) turns(axis float64) (list []Line) {
+	for _, from := range []float64{0, 90, 180} {
+		d := math.Remainder(axis-from, 180)
+		way := "counter"
+		if d < 0 {
+			way = "clock"
+		}
+		text := s.t("marks.turn."+way, "by", unit.Degree(math.Abs(d)).String())
+		if math.Abs(d) < 0.5 {
+			text = s.t("marks.turn.none")
+		}
+		list = append(list, Line{s.t("marks.from", "mark", unit.Axis(from).String()), text})
+	}
+	return list
 }

@@ -20,6 +20,7 @@ func (s *server) drawClock(k *Clock, id string, size float64) template.HTML {
 	d := newDrawing(id, size, size*0.86, s.t("clock.title", "side", s.side(k.Side), "seat", s.t("word.surgeon_seat."+string(k.Seat))), s.clockText(k))
 	c := face{d, size / 2, size * 0.43, size * 0.26}
 	c.d.circle(c.x, c.y, c.r, "fill", ink("pool"), "stroke", ink("ink"), "stroke-width", "2")
+	c.closed(k)
 	for i, h := range k.Hours {
 		x1, y1 := c.at(h.X, h.Y, 0.94)
 		x2, y2 := c.at(h.X, h.Y, 1)
@@ -31,7 +32,11 @@ func (s *server) drawClock(k *Clock, id string, size float64) template.HTML {
 		c.d.text(x, y+5, strconv.Itoa(i+1), "font-size", "14", "text-anchor", "middle", "fill", ink("soft"), "class", "hour")
 	}
 	c.meridian(k.Steep, 0.97, "stroke", ink("water"), "stroke-width", "2.5", "stroke-dasharray", "8 6", "class", "steep")
-	c.meridian(k.Lens, 0.5, "stroke", ink("ink"), "stroke-width", "5", "class", "lens-marks")
+	if k.Toric == pathway.ToricChosen {
+		c.meridian(k.Lens, 0.5, "stroke", ink("ink"), "stroke-width", "5", "class", "lens-marks")
+	} else {
+		c.meridian(k.Lens, 0.5, "stroke", ink("soft"), "stroke-width", "5", "stroke-dasharray", "2 5", "class", "lens-advised")
+	}
 	c.cut(k)
 	for _, w := range []struct {
 		key string
@@ -52,6 +57,26 @@ type face struct {
 }
 
 func (c face) at(x, y, k float64) (float64, float64) { return c.x + x*c.r*k, c.y + y*c.r*k }
+
+// closed hatches the hours that are not to be cut, inside the limbus.
+func (c face) closed(k *Clock) {
+	for _, x := range k.Closed {
+		way := ""
+		for i, p := range x.Edge {
+			x1, y1 := c.at(p.X, p.Y, 1)
+			x2, y2 := c.at(p.X, p.Y, 0.9)
+			if i%2 == 0 {
+				c.d.line(x1, y1, x2, y2, "stroke", ink("ink"), "stroke-width", "1", "class", "closed-hatch")
+			}
+			step := "L"
+			if i == 0 {
+				step = "M"
+			}
+			way += step + px(x2) + " " + px(y2)
+		}
+		c.d.path(way, "fill", "none", "stroke", ink("ink"), "stroke-width", "1", "class", "closed")
+	}
+}
 
 // word writes beside the circle what lies there.
 func (c face) word(text string, p [2]float64, class string) {
@@ -119,10 +144,47 @@ func (s *server) clockSays(k *Clock) (list []string) {
 	if m := k.Steep; m != nil {
 		list = append(list, s.t("clock.steep", "axis", m.Axis.String()))
 	}
-	if m := k.Lens; m != nil {
-		list = append(list, s.t("clock.lens", "axis", m.Axis.String(), "cylinder", unit.Dioptre(k.Cylinder.Value).Unsigned()))
+	for _, x := range k.Closed {
+		list = append(list, s.t("clock.closed", "hours", closedHours(x), "why", s.whyClosed(x)))
+	}
+	if line := s.toricLine(k); line != "" {
+		list = append(list, line)
 	}
 	return list
+}
+
+// toricLine says whose the numbers of a toric lens are, "" without one.
+func (s *server) toricLine(k *Clock) string {
+	if k.Toric == "" {
+		return ""
+	}
+	args := []any{"axis", "", "cylinder", unit.Dioptre(k.Cylinder.Value).Unsigned(), "left", "", "reason", ""}
+	if k.Lens != nil {
+		args[1] = k.Lens.Axis.String()
+	}
+	if c := k.Chosen; c != nil {
+		args[5] = unit.Dioptre(c.Sphere.Value).String() + " / " + unit.Dioptre(c.Residual.Value).String() + " × " + unit.Axis(c.Axis.Value).String()
+		if c.Differs && c.Reason != "" {
+			args[7] = " " + s.t("clock.toric.reason", "reason", c.Reason)
+		}
+	}
+	return s.t("clock.toric."+string(k.Toric), args...)
+}
+
+// closedHours writes "11–1" or "6".
+func closedHours(x pathway.ClosedHours) string {
+	from, to := unit.Fixed(float64(x.From), -1), unit.Fixed(float64(x.To), -1)
+	if from == to {
+		return from
+	}
+	return from + "–" + to
+}
+
+func (s *server) whyClosed(x pathway.ClosedHours) string {
+	if x.Why == "" {
+		return s.t("clock.closed.no-reason")
+	}
+	return x.Why
 }
 
 // plane is a double-angle plot: meridians at half the angle, 0 right, 90 left.

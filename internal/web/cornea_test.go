@@ -22,7 +22,7 @@ func clockCase(side eye.Side, seat eye.Seat, hour unit.Hour, steep unit.Axis) *C
 	e := eye.Eye{Side: side, KFlat: d(42.5), KSteep: d(44.5), KSteepAxis: unit.Known(steep), Seat: seat, Incision: "limbal",
 		IncisionHour: unit.Known(hour), IncisionWidth: unit.Known(unit.Millimetre(2.8))}
 	a := plan.Cornea(plan.CorneaInput{Eye: e})
-	return pathway.ClockOf(side, &a.CorneaPlan)
+	return pathway.ClockOf(&e, &a.CorneaPlan)
 }
 
 type spot struct{ x, y float64 }

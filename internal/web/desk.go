@@ -65,7 +65,7 @@ func (s *server) deskLinks(by Actor) (list []Link) {
 	for _, l := range []struct {
 		to   Deed
 		page string
-	}{{ToMerge, "merge"}, {ToErase, "erase"}, {ToVerify, "verify"}, {ToReview, "glass"}} {
+	}{{ToMerge, "merge"}, {ToErase, "erase"}, {ToVerify, "verify"}, {ToReview, "glass"}, {ToTally, "risk"}} {
 		if s.Pathway.May(by, l.to) {
 			list = append(list, Link{Href: s.prefix + "/desk/" + l.page, Text: s.t(l.page + ".desk")})
 		}

@@ -82,7 +82,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 	}
 	if by.ID != "" {
 		f.Me = s.t("frame.me", "name", by.Name, "role", s.t("role."+string(by.Role)))
-		for _, place := range []string{"ward", "bench", "round", "shelf", "desk"} {
+		for _, place := range []string{"ward", "bench", "round", "lessons", "shelf", "desk"} {
 			if place == "round" && (s.Pathway == nil || !s.Pathway.May(by, ToRound)) {
 				continue
 			}
@@ -108,7 +108,7 @@ func (s *server) frame(r *http.Request, by Actor, title, here string) Frame {
 // Both end the addresses whose form and page are one.
 var (
 	ownPages  = []string{"person", "correct", "move", "glass", "operation", "visit"}
-	deskPages = []string{"protocol", "merge", "erase", "verify"}
+	deskPages = []string{"protocol", "merge", "erase", "verify", "risk"}
 )
 
 // pageOf is the page a request belongs to: the answer to a refused form has

@@ -70,6 +70,7 @@ type canned struct {
 	protocol Protocol
 	care     CarePart
 	doses    DoseRules
+	risks    OwnRisks
 	log      []LogLine
 	rounds   pathway.Round
 	phone    string
@@ -81,7 +82,7 @@ type canned struct {
 func (c *canned) Ward(context.Context, Actor) (Ward, error)                   { return c.ward, c.failure }
 func (c *canned) StartCase(context.Context, Actor, NewCase) (string, error)   { return "c1", c.failure }
 func (c *canned) Eye(context.Context, Actor, string, string) (EyeCase, error) { return c.eye, nil }
-func (c *canned) Optics(context.Context, Actor, string) (EyeOptics, error) {
+func (c *canned) Optics(context.Context, Actor, string, pathway.WhatIf) (EyeOptics, error) {
 	return c.optics, c.failure
 }
 func (c *canned) May(Actor, Deed) bool                                      { return true }
@@ -167,7 +168,7 @@ func galleryCases() []galleryCase {
 	unsigned.Open = []Blocker{{"not-entered-twice", "axial_length_mm"}, {"second-person", ""}}
 	long.Identity.Name, long.Identity.Identifier = longestName, longestIdentifier
 	long.Model, long.Allergies, long.Alone = longestModel, []string{"penicillin", "povidone-iodine (blistering)", "latex", "sulfonamides"}, "night duty, island without a second clinician; read back aloud twice"
-	long.Phases = nil
+	long.Phases = longestPhases()
 	long.Asked, long.Alerts = true, append(long.Alerts, long.Alerts...)
 	return slices.Concat(careCases(), galleryAfter(), galleryUnusual(), corneaCases(), chainCases(), keyCases(), []galleryCase{
 		onWard("ward", &canned{who: surgeonLark, ward: fullWard()}),
@@ -192,14 +193,26 @@ func galleryCases() []galleryCase {
 		{"bench-chamber", "/bench/chamber", &canned{who: surgeonLark}},
 		{"bench-chamber-refused", "/bench/chamber?vacuum_limit_mmhg=4000", &canned{who: surgeonLark}},
 		{"bench-envelope", "/bench/envelope", &canned{who: surgeonLark}},
+		{"bench-happening", "/bench/happening", &canned{who: surgeonLark}},
+		{"bench-happening-air", "/bench/happening?happening=air", &canned{who: surgeonLark}},
 		{"bench-tip", "/bench/tip", &canned{who: surgeonLark}},
 		{"bench-claims", "/bench/claims", &canned{who: surgeonLark}},
 		{"bench-burn", "/bench/burn", &canned{who: surgeonLark}},
 		{"bench-nucleus", "/bench/nucleus", &canned{who: surgeonLark}},
 		{"bench-power", "/bench/power", &canned{who: surgeonLark}},
+		{"lessons", "/lessons", &canned{who: surgeonLark}},
+		{"lesson-phaco", "/lessons/phaco", &canned{who: surgeonLark}},
+		{"lesson-manual", "/lessons/manual", &canned{who: surgeonLark}},
+		{"questions", "/lessons/questions?seed=7&count=6&a1=0&a2=1&a3=2", &canned{who: surgeonLark}},
+		{"questions-typed", "/lessons/questions?seed=7&count=4&kind=number&a1=x&a2=3", &canned{who: surgeonLark}},
+		{"questions-key", "/lessons/questions?seed=7&count=6&answers=1", &canned{who: surgeonLark}},
+		{"bench-pack", "/bench/pack", &canned{who: surgeonLark}},
+		{"bench-session", "/bench/session?consumables=40&consumables_other=14&fixed=3000&fixed_other=1200", &canned{who: surgeonLark}},
 		{"optics", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(23.41)}},
 		{"optics-short", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(20)}},
 		{"optics-long", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryOptics(31)}},
+		{"optics-tilted", "/case/c1/optics?lens_tilt_deg=8&lens_shift_mm=0.4", &canned{who: surgeonLark, optics: galleryTilted()}},
+		{"optics-cone", "/case/c1/optics", &canned{who: surgeonLark, optics: galleryCone()}},
 		{"optics-none", "/case/c1/optics", &canned{who: technicianBay, optics: galleryOptics(0)}},
 		{"lens-maker", "/bench/lens-maker", &canned{who: surgeonLark}},
 		{"error-lens-maker", "/bench/lens-maker?power=x&index=1.41&optic=7.5", &canned{who: surgeonLark}},

@@ -5,12 +5,26 @@ import (
 
 	"linn/finding"
 	"linn/internal/pathway"
+	"linn/unit"
 )
 
 func (c *canned) Care(context.Context, Actor, string) (CarePart, error) { return c.care, nil }
 func (c *canned) Record(context.Context, Actor, CareForm) error         { return c.failure }
 func (c *canned) Doses(context.Context, Actor) (DoseRules, error)       { return c.doses, nil }
 func (c *canned) SetDoses(context.Context, Actor, DoseRulesForm) error  { return c.failure }
+
+func (c *canned) OwnRisks(context.Context, Actor) (OwnRisks, error)    { return c.risks, nil }
+func (c *canned) AcceptRisk(context.Context, Actor, OwnRiskForm) error { return c.failure }
+
+// galleryRisks has one technique with an intercept, one without and one that
+// nobody did.
+func galleryRisks(editable bool) OwnRisks {
+	return OwnRisks{editable, 4, []pathway.OwnRisk{
+		{Technique: "phaco", Count: pathway.RiskCount{Events: 14, Of: 1311}, Rate: pathway.RiskInterval{Rate: 0.0107, Low: 0.0064, High: 0.0178}, Expected: 24.8, Against: pathway.RiskInterval{Rate: 0.56, Low: 0.31, High: 0.95}, Shift: pathway.Number{Value: -0.58, Known: true},
+			Accepted: &pathway.AcceptedRisk{Shift: -0.61, Events: 9, Of: 870, By: "Dr Ines Lark", On: unit.Date{Year: 2026, Month: 1, Day: 20}}},
+		{Technique: "msics", Count: pathway.RiskCount{Events: 3, Of: 164}, Rate: pathway.RiskInterval{Rate: 0.0183, Low: 0.0062, High: 0.0525}, Expected: 4.1, FewToSay: true},
+		{Technique: "ecce", FewToSay: true}}}
+}
 
 // galleryCare is an eye with a hard nucleus, drugs drawn up and consent given.
 func galleryCare(answers map[string]string, lines ...map[string]string) CarePart {
@@ -47,6 +61,8 @@ func careCases() []galleryCase {
 		{"decided-empty", "/case/c1/decided", &canned{who: surgeonLark, care: empty}},
 		{"drugs", "/case/c1/drugs", &canned{who: surgeonLark, care: galleryCare(galleryAnswers, galleryDrugs()...)}},
 		{"drugs-empty", "/case/c1/drugs", &canned{who: nurseReed, care: empty}},
+		{"own-risk", "/desk/risk", &canned{who: surgeonLark, risks: galleryRisks(true)}},
+		{"own-risk-read-only", "/desk/risk", &canned{who: administratorFen, risks: galleryRisks(false)}},
 		{"doses", "/desk/doses", &canned{who: surgeonLark, doses: galleryDoses(true)}},
 		{"doses-read-only", "/desk/doses", &canned{who: nurseReed, doses: galleryDoses(false)}},
 		{"decided-refused", "/case/c1/decided", &canned{who: surgeonLark, care: galleryCare(galleryAnswers), failure: finding.Refusals{{Code: "technique-reason", Field: "reason"}}}},

@@ -1,6 +1,8 @@
 package web
 
 import (
+	"strings"
+
 	"linn/eye"
 	"linn/finding"
 	"linn/internal/pathway"
@@ -14,7 +16,7 @@ func galleryCornea(side eye.Side, more string) CorneaCase {
 	}
 	id := galleryIdentity()
 	id.Side = side
-	c := CorneaCase{Identity: id, Editable: true, Texts: map[string]string{}, Answer: &answer, Clock: pathway.ClockOf(side, &answer.CorneaPlan)}
+	c := CorneaCase{Identity: id, Editable: true, Texts: map[string]string{}, Answer: &answer, Clock: pathway.ClockOf(&in.Eye, &answer.CorneaPlan)}
 	for _, key := range pathway.IncisionKeys {
 		c.Texts[key] = eye.FieldNamed(key).Get(&in.Eye)
 	}
@@ -34,7 +36,13 @@ func corneaCases() []galleryCase {
 	sheet := averageSheet()
 	temporal := galleryCornea(eye.Right, galleryTemporal)
 	sheet.Clock = temporal.Clock
+	chosen := galleryCornea(eye.Right, strings.Replace(galleryTemporal, `"lens":`, `"toric_cylinder_d":3.75,"toric_axis_deg":90,"toric_reason":"the meridian was measured anew","lens":`, 1))
+	chosen.Answer.Toric.Marks = &pathway.Number{Value: 3, Known: true}
 	return []galleryCase{
+		{"cornea-chosen", "/case/c1/cornea", &canned{who: surgeonLark, cornea: chosen}},
+		{"marks", "/case/c1/marks", &canned{who: surgeonLark, cornea: chosen}},
+		{"marks-unknown", "/case/c1/marks", &canned{who: surgeonLark, cornea: temporal}},
+		{"marks-none", "/case/c1/marks", &canned{who: surgeonLark, cornea: unread}},
 		{"cornea-toric", "/case/c1/cornea", &canned{who: surgeonLark, cornea: temporal}},
 		{"cornea-superior", "/case/c1/cornea", &canned{who: surgeonLark, cornea: galleryCornea(eye.Left, gallerySuperior)}},
 		{"cornea-unread", "/case/c1/cornea", &canned{who: surgeonLark, cornea: unread}},

@@ -122,6 +122,14 @@ func galleryPhases() []SheetPhase {
 		{"segment-removal", []PhaseSetting{{"bottle_cm", "95\u202fcm"}, {"flow_ml_min", "30\u202fmL/min"}, {"vacuum_limit_mmhg", "350\u202fmmHg"}, {"power_pct", "40\u202f%"}}}}
 }
 
+// longestPhases has every phase with every setting.
+func longestPhases() (list []SheetPhase) {
+	for _, phase := range []string{"groove", "segment-removal", "cortex", "washout"} {
+		list = append(list, SheetPhase{phase, []PhaseSetting{{"bottle_cm", "105\u202fcm"}, {"flow_ml_min", "32.5\u202fmL/min"}, {"vacuum_limit_mmhg", "350\u202fmmHg"}, {"power_pct", "100\u202f%"}}})
+	}
+	return list
+}
+
 func averageSheet() Sheet {
 	c := signedEye()
 	on := func(a Actor, when string) *Signature { return &Signature{a.Name, when} }

@@ -14,6 +14,8 @@ func galleryUnusual() []galleryCase {
 	return []galleryCase{
 		onEye("eye-ways-out", &canned{who: surgeonLark, eye: waysOutEye()}),
 		onEye("eye-without-lens", &canned{who: surgeonLark, eye: withoutLensEye()}),
+		onEye("eye-machine", &canned{who: surgeonLark, eye: measuredEye()}),
+		onEye("eye-child", &canned{who: surgeonLark, eye: childEye()}),
 		onEye("eye-oil-lacks", &canned{who: technicianBay, eye: oilEye()}),
 		{"sheet-ways-out", "/case/c1/sheet", &canned{who: surgeonLark, sheet: sheet}},
 		{"bench-old-rules", "/bench/old-rules", &canned{who: surgeonLark}},
@@ -30,6 +32,19 @@ func galleryRescue() []pathway.Rescue {
 		{Place: "chamber", Lacks: "chamber_lens"},
 		{Place: "none", Refraction: n(11.42)},
 	}
+}
+
+// childEye has published targets side by side.
+func childEye() EyeCase {
+	c := averageEye()
+	n := func(v float64) pathway.Number { return pathway.Number{Value: v, Known: true} }
+	for _, method := range []string{"srk-t", "holladay-1"} {
+		c.Lens.Children = append(c.Lens.Children,
+			pathway.ChildBeside{Table: "rule-of-seven", Source: "enyedi1998", Grade: "c", Method: method, AimLow: n(3), AimHigh: n(3), PowerLow: n(22.41), PowerHigh: n(22.41)},
+			pathway.ChildBeside{Table: "dahan", Source: "dahan1997", Grade: "c", Method: method, AimLow: n(1.78), AimHigh: n(1.78), PowerLow: n(24.02), PowerHigh: n(24.02)},
+			pathway.ChildBeside{Table: "infant-trial", Source: "iats", Grade: "c", Method: method, AimLow: n(6), AimHigh: n(8), PowerLow: n(15.2), PowerHigh: n(18.1)})
+	}
+	return c
 }
 
 // waysOutEye is a second, long eye with everything beside its plan.

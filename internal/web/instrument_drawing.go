@@ -153,17 +153,30 @@ func drawImplant(d *drawing, in *pathway.Instrument) {
 	p, l := in.Places, in.Lens
 	h := l.Optic.Value / 2
 	front, back := lensRadius(l.Front), lensRadius(l.Back)
+	turn := ""
+	if m := in.Posed; m != nil {
+		x, y := instrumentAt(p.LensEdge.Value, 0)
+		turn = fmt.Sprintf("translate(0 %s) rotate(%s %s %s)", px(-m.Shift.Value*instrumentFrame.scale), px(m.Tilt.Value), px(x), px(y))
+	}
 	d.part("haptics", func() {
 		for _, v := range []float64{-1, 1} {
 			x1, y1 := instrumentAt(p.LensEdge.Value, v*h)
 			x2, y2 := instrumentAt(p.LensEdge.Value, v*min(l.Overall.Value/2, capsuleHalf))
-			d.line(x1, y1, x2, y2, "stroke", ink("blue"), "stroke-width", "2")
+			d.line(x1, y1, x2, y2, append([]string{"stroke", ink("blue"), "stroke-width", "2"}, turned(turn)...)...)
 		}
 	})
 	d.part("lens", func() {
 		a, b := arc(p.LensFront.Value, front, h), arc(p.LensBack.Value, back, -h)
-		d.path(a+"L"+b[1:]+"Z", "fill", ink("band"), "stroke", ink("blue"), "stroke-width", "2")
+		d.path(a+"L"+b[1:]+"Z", append([]string{"fill", ink("band"), "stroke", ink("blue"), "stroke-width", "2"}, turned(turn)...)...)
 	})
+}
+
+// turned is the attribute of a part that lies askew.
+func turned(how string) []string {
+	if how == "" {
+		return nil
+	}
+	return []string{"transform", how}
 }
 
 // lensRadius is a radius as drawn; one that is not known is flat.

@@ -47,6 +47,7 @@ type LensView struct {
 	Rescue   []RescueRow
 	Ready    []Mark // what speaks of the ways out
 	Lengths  []LengthRow
+	Children []ChildRow
 	Second   *SecondView
 }
 

@@ -6,6 +6,7 @@ import (
 	"linn/finding"
 	"linn/internal/locale"
 	"linn/internal/pathway"
+	"linn/source"
 	"linn/unit"
 )
 
@@ -25,6 +26,24 @@ type LengthRow struct {
 	Length, Method  string
 	Millimetres     Num
 	Power, Measured Num
+}
+
+// ChildRow is one published target for a child, by one method.
+type ChildRow struct{ Table, Method, Aim, Power, Source string }
+
+// childRow prints a target that may be a range.
+func (s *server) childRow(c *pathway.ChildBeside) ChildRow {
+	between := func(low, high pathway.Number) string {
+		if !low.Known {
+			return s.t("child.no-answer")
+		}
+		text := unit.Dioptre(low.Value).String()
+		if high.Known && high.Value != low.Value {
+			text = s.t("child.between", "low", text, "high", unit.Dioptre(high.Value))
+		}
+		return text
+	}
+	return ChildRow{locale.Method(s.lang, c.Table), locale.Method(s.lang, c.Method), between(c.AimLow, c.AimHigh), between(c.PowerLow, c.PowerHigh), s.cite(source.Ref{Key: source.Key(c.Source), Grade: source.Grade(c.Grade)})}
 }
 
 // SecondView is what the first eye's error says about this one's target.
@@ -60,6 +79,9 @@ func (s *server) besideView(v *LensView, l *LensPart) {
 	for _, b := range l.Lengths {
 		v.Lengths = append(v.Lengths, LengthRow{s.t("length." + b.Length), locale.Method(s.lang, b.Method), reading(s.words, millimetresOf(b.AxialLength)),
 			reading(s.words, known(b.Power)), reading(s.words, known(b.Measured))})
+	}
+	for i := range l.Children {
+		v.Children = append(v.Children, s.childRow(&l.Children[i]))
 	}
 	if l.Second == nil {
 		return

@@ -22,7 +22,7 @@ type EyeOptics struct {
 	Refused    finding.Refusals
 }
 
-func (a *ward) Optics(ctx context.Context, by Actor, id string) (EyeOptics, error) {
+func (a *ward) Optics(ctx context.Context, by Actor, id string, w pathway.WhatIf) (EyeOptics, error) {
 	j, err := a.Check(ctx, actorOf(by), id)
 	if err != nil {
 		return EyeOptics{}, said(err)
@@ -32,7 +32,7 @@ func (a *ward) Optics(ctx context.Context, by Actor, id string) (EyeOptics, erro
 		out.Refused = finding.Refusals{{Code: "no-power-to-draw"}}
 		return out, nil
 	}
-	in, refused := pathway.InstrumentOf(j.Plan)
+	in, refused := pathway.InstrumentWith(j.Plan, w)
 	if out.Refused = refused; len(refused) == 0 {
 		out.Instrument = &in
 	}
@@ -47,6 +47,7 @@ type OpticsView struct {
 	Drawing template.HTML
 	Seen    []SeenRow
 	Scenes  []SeenScene
+	Focus   *FigureView // sight from far to near
 	Sure    []SureRow
 	Bands   []string
 	Methods string
@@ -55,6 +56,31 @@ type OpticsView struct {
 	Notes   []string
 	Aim     string
 	Draws   string
+	Knobs   []KnobView
+	Self    string
+	Posed   string
+	NotSure string
+}
+
+// opticsPlay are what can be tried with an eye: they stand for nothing that is
+// recorded.
+var opticsPlay = benchPage{key: "optics", knobs: []knob{
+	{key: "pupil_mm_tried", unit: "mm", low: 1.5, high: 7, from: 1.5, to: 7, step: 0.1, may: true},
+	{key: "lens_tilt_deg", unit: "°", low: -20, high: 20, from: -15, to: 15, step: 0.5, usual: "0"},
+	{key: "lens_shift_mm", unit: "mm", low: -2, high: 2, from: -1, to: 1, step: 0.05, usual: "0"},
+}}
+
+// whatIf reads what is tried; what is refused is told and not tried.
+func (s *server) whatIf(r *http.Request) (pathway.WhatIf, *played) {
+	p := &played{page: &opticsPlay, typed: map[string]string{}, part: partial(r)}
+	for _, k := range opticsPlay.knobs {
+		p.typed[k.key] = strings.TrimSpace(r.Form.Get(k.key))
+	}
+	w := pathway.WhatIf{Tilt: unit.Degree(p.value("lens_tilt_deg")), Shift: unit.Millimetre(p.value("lens_shift_mm")), WithoutChances: p.part}
+	if n := p.number("pupil_mm_tried"); n.Known {
+		w.Pupil = unit.Known(unit.Millimetre(n.Value))
+	}
+	return w, p
 }
 
 // SeenRow is what one power leaves to see.
@@ -73,15 +99,42 @@ type SureRow struct {
 }
 
 func (s *server) optics(w http.ResponseWriter, r *http.Request, by Actor) error {
-	o, err := s.Pathway.Optics(r.Context(), by, r.PathValue("id"))
+	tried, p := s.whatIf(r)
+	o, err := s.Pathway.Optics(r.Context(), by, r.PathValue("id"), tried)
 	if err != nil {
 		return err
 	}
-	v := OpticsView{Frame: s.clinical(r, by, s.t("optics.heading"), o.Identity), Back2: s.prefix + "/case/" + o.CaseID + "#lens", Refused: s.refusalText(o.Refused)}
+	v := OpticsView{Frame: s.clinical(r, by, s.t("optics.heading"), o.Identity), Back2: s.prefix + "/case/" + o.CaseID + "#lens", Self: s.prefix + "/case/" + o.CaseID + "/optics",
+		Refused: s.refusalText(append(p.refused, o.Refused...))}
 	if in := o.Instrument; in != nil {
 		s.opticsView(&v, in)
+		s.opticsKnobs(&v, in, p)
 	}
-	return s.render(w, http.StatusOK, "optics", "page", v)
+	status, part := http.StatusOK, "page"
+	if p.part {
+		part = "seen"
+	}
+	if len(p.refused) > 0 {
+		status = http.StatusUnprocessableEntity
+	}
+	return s.render(w, status, "optics", part, v)
+}
+
+// opticsKnobs shows what is tried; the pupil begins at that of the model.
+func (s *server) opticsKnobs(v *OpticsView, in *pathway.Instrument, p *played) {
+	for _, k := range opticsPlay.knobs {
+		text := p.typed[k.key]
+		switch {
+		case text == "" && k.may:
+			text = unit.Fixed(in.Pupil.Value, decimals(in.Pupil.Value))
+		case text == "":
+			text = k.usual
+		}
+		v.Knobs = append(v.Knobs, s.knobView(k, text, p.refused))
+	}
+	if m := in.Posed; m != nil {
+		v.Posed = s.t("optics.posed", "change", signedText(m.Equivalent, "D"), "cylinder", unit.Fixed(m.Cylinder.Value, 2)+unit.Thin+"D")
+	}
 }
 
 func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
@@ -90,7 +143,7 @@ func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
 	for _, x := range in.Steps {
 		v.Seen = append(v.Seen, SeenRow{signedText(x.Power, "D"), signedText(x.Refraction, "D"), s.acuity(x.Far), s.acuity(x.Intermediate), s.acuity(x.Near), x.Power == in.Lens.Power})
 	}
-	v.Scenes = s.seenScenes(in)
+	v.Scenes, v.Focus = s.seenScenes(in), s.focusFigure(in)
 	if in.Sure != nil {
 		s.sureView(v, in)
 	}
@@ -105,6 +158,10 @@ func (s *server) opticsView(v *OpticsView, in *pathway.Instrument) {
 		v.Moved = append(v.Moved, s.t(key, "tilt", unit.Fixed(m.Tilt.Value, 0)+"°", "shift", unit.Millimetre(m.Shift.Value), "change", signedText(m.Equivalent, "D"), "cylinder", unit.Fixed(m.Cylinder.Value, 2)+unit.Thin+"D"))
 	}
 	for _, f := range in.Findings {
+		if f.Code == "chances-not-drawn" {
+			v.NotSure = s.sentence(f)
+			continue
+		}
 		v.Notes = append(v.Notes, s.sentence(f))
 	}
 }

@@ -1,6 +1,7 @@
 package web
 
 import (
+	"html"
 	"image/png"
 	"math"
 	"net/http"
@@ -81,13 +82,13 @@ func TestBenchPages(t *testing.T) {
 	}{
 		"/bench/lens-maker":                      {200, "0.40 mm thicker at its centre than in PMMA"},
 		"/bench/lens-maker?power=30":             {200, "hydrogel"},
-		"/bench/lens-maker?power=abc":            {422, "must be a number between"},
-		"/bench/lens-maker?power=99":             {422, "must be a number between"},
+		"/bench/lens-maker?power=abc":            {422, "role=\"alert\""},
+		"/bench/lens-maker?power=99":             {422, "role=\"alert\""},
 		"/bench/lens-maker?power=40&optic=7.5":   {200, "hydrophobic"},
 		"/bench/rays":                            {200, "59.94"},
 		"/bench/rays?eye=liou-brennan&pupil=6":   {200, "0.098"},
-		"/bench/rays?eye=nobody&pupil=3":         {422, "do not come through"},
-		"/bench/rays?eye=navarro&pupil=900":      {422, "must be a number between"},
+		"/bench/rays?eye=nobody&pupil=3":         {200, "Le Grand"},
+		"/bench/rays?eye=navarro&pupil=900":      {422, "role=\"alert\""},
 		"/bench/rays?eye=navarro&pupil=" + "4,5": {200, "Navarro"},
 	} {
 		w := v.get(path)
@@ -108,5 +109,21 @@ func TestOpticsPage(t *testing.T) {
 	}
 	if strings.Contains(w.Body.String(), "seen.png?scene=chart&name") {
 		t.Error("a picture's address names somebody")
+	}
+}
+
+// A cornea whose band is widened has no chances, and the page says why; a pupil
+// or a pose that is no number is refused in words.
+func TestOpticsSaysWhyNotSure(t *testing.T) {
+	h := galleryServer(t)
+	body := html.UnescapeString(get(h, "/gallery/optics-cone/case/c1/optics").Body.String())
+	if !strings.Contains(body, "No chances are given for this eye") || strings.Contains(body, "drawn eyes.") {
+		t.Error("a cone: the page does not say why there are no chances")
+	}
+	if body := html.UnescapeString(get(h, "/gallery/optics-tilted/case/c1/optics").Body.String()); !strings.Contains(body, "Tilt and shift as set") || !strings.Contains(body, "rotate(8") {
+		t.Error("the lens that is tried is not drawn")
+	}
+	if w := get(h, "/gallery/optics/case/c1/optics?lens_tilt_deg=99"); w.Code != 422 || !strings.Contains(w.Body.String(), `role="alert"`) {
+		t.Errorf("a tilt of 99°: %d", w.Code)
 	}
 }

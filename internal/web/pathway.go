@@ -9,6 +9,7 @@ import (
 
 	"linn/eye"
 	"linn/finding"
+	"linn/internal/pathway"
 )
 
 // Pathway is what the pages ask of the rest of the program: one call a page
@@ -29,7 +30,7 @@ type Pathway interface {
 	Eye(ctx context.Context, by Actor, id, model string) (EyeCase, error)
 	// Optics is the eye as an optical instrument, with the chosen lens or the
 	// recommended one.
-	Optics(ctx context.Context, by Actor, id string) (EyeOptics, error)
+	Optics(ctx context.Context, by Actor, caseID string, w pathway.WhatIf) (EyeOptics, error)
 	// Measure stores the readings as typed, as one revision.
 	Measure(ctx context.Context, by Actor, m Measurement) (EyeCase, error)
 	// Repeat stores second entries of readings.
@@ -72,6 +73,10 @@ type Pathway interface {
 	// Doses are the unit's targets and limits of drugs.
 	Doses(ctx context.Context, by Actor) (DoseRules, error)
 	SetDoses(ctx context.Context, by Actor, f DoseRulesForm) error
+	// OwnRisks is what the record says of capsule rupture by technique beside
+	// the published model; AcceptRisk makes it the unit's own intercept.
+	OwnRisks(ctx context.Context, by Actor) (OwnRisks, error)
+	AcceptRisk(ctx context.Context, by Actor, f OwnRiskForm) error
 
 	Shelf(ctx context.Context, by Actor) (Shelf, error)
 	AddModel(ctx context.Context, by Actor, m NewModel) error
@@ -106,6 +111,7 @@ const (
 	ToLook     Deed = "eye"
 	ToCorrect  Deed = "correct"
 	ToReadLog  Deed = "access-log"
+	ToTally    Deed = "tally"
 
 	ToMeasureMachine Deed = "machine"
 	ToRound          Deed = "round"

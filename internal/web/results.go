@@ -147,6 +147,7 @@ type LensPart struct {
 	Placement   string                // where the lens is planned to sit, "" was not recorded
 	Rescue      []pathway.Rescue      // the ways out when the operation goes otherwise
 	Lengths     []pathway.LengthBeside
+	Children    []pathway.ChildBeside
 	Second      *pathway.SecondEye // what the first eye's error says
 	Power       unit.Reading[unit.Dioptre]
 	// For the chosen power, by the median of the methods in Basis.

@@ -40,6 +40,8 @@ func (s *server) placeRoutes() []route {
 		{pattern: "POST /desk/protocol", page: s.settleProtocol},
 		{pattern: "GET /desk/doses", page: s.doseRules},
 		{pattern: "POST /desk/doses", page: s.settleDoses},
+		{pattern: "GET /desk/risk", page: s.ownRisk},
+		{pattern: "POST /desk/risk", page: s.acceptRisk},
 		{pattern: "GET /desk/log", page: s.accessLog},
 		{pattern: "POST /desk/person/{id}/invite", page: s.invite},
 		{pattern: "GET /desk/glass", page: s.glasses},
@@ -72,6 +74,7 @@ func (s *server) caseRoutes() []route {
 		{pattern: "GET /case/{id}/person", page: s.personOf},
 		{pattern: "POST /case/{id}/person", page: s.correctPerson},
 		{pattern: "GET /case/{id}/cornea", page: s.cornea},
+		{pattern: "GET /case/{id}/marks", page: s.markSheet},
 		{pattern: "POST /case/{id}/cornea", page: s.incise},
 		{pattern: "GET /case/{id}/history", page: s.caseHistory},
 		{pattern: "GET /case/{id}/correct", page: s.correctForm},
@@ -119,12 +122,13 @@ func (s *server) afterRoutes() []route {
 func (s *server) benchRoutes() []route {
 	return []route{
 		{pattern: "GET /seen.png", page: s.seen},
-		{pattern: "GET /bench/lens-maker", page: s.lensMaker},
-		{pattern: "GET /bench/rays", page: s.rays},
 		{pattern: "GET /bench", page: s.bench},
 		{pattern: "GET /bench/{page}", page: s.benchPlay},
 		{pattern: "GET /bench/{page}/figure.svg", page: s.benchFigureFile},
 		{pattern: "GET /bench/meridians", page: s.meridians},
+		{pattern: "GET /lessons", page: s.lessons},
+		{pattern: "GET /lessons/questions", page: s.questionPaper},
+		{pattern: "GET /lessons/{operation}", page: s.notebook},
 	}
 }
 

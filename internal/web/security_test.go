@@ -27,16 +27,16 @@ var needed = map[string]pathway.Verb{
 	"GET /case/{id}/glass": "", "POST /case/{id}/glass": "", "GET /me": "", "POST /me/password": "", "POST /me/pin": "", "POST /me/session": "",
 	"POST /me/everywhere": "", "POST /lock": "", "POST /here": "",
 	"POST /desk/erase": "erase", "GET /desk/verify": "verify", "POST /desk/verify": "verify",
-	"GET /bench": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
+	"GET /bench": "", "GET /lessons": "", "GET /lessons/{operation}": "", "GET /lessons/questions": "", "GET /bench/{page}": "", "GET /bench/{page}/figure.svg": "",
 	"GET /case/{id}/operation": "eye", "POST /case/{id}/operation": "operate", "GET /case/{id}/visit": "eye", "POST /case/{id}/visit": "follow-up",
 	"POST /case/{id}/lost": "trace", "POST /case/{id}/bed": "follow-up", "POST /case/{id}/again": "open-case", "POST /case/{id}/file": "attach",
 	"GET /case/{id}/file/{n}": "eye", "POST /case/{id}/file/{n}": "attach", "GET /case/{id}/leaflet": "eye", "GET /case/{id}/leaflet.pdf": "eye", "GET /round": "round",
-	"GET /case/{id}/cornea": "eye", "POST /case/{id}/cornea": "choose", "GET /bench/meridians": "",
-	"GET /case/{id}/optics": "eye", "GET /seen.png": "", "GET /bench/lens-maker": "", "GET /bench/rays": "",
+	"GET /case/{id}/cornea": "eye", "GET /case/{id}/marks": "eye", "POST /case/{id}/cornea": "choose", "GET /bench/meridians": "",
+	"GET /case/{id}/optics": "eye", "GET /seen.png": "",
 	"GET /shelf": "shelf", "POST /shelf/model": "lens", "POST /shelf/stock": "stock", "GET /shelf/machine": "machine", "POST /shelf/machine": "machine",
 	"GET /case/{id}/decided": "eye", "GET /case/{id}/drugs": "eye", "POST /case/{id}/care/findings": "findings", "POST /case/{id}/care/decide": "decide",
 	"POST /case/{id}/care/consent": "consent", "POST /case/{id}/care/mark": "consent", "POST /case/{id}/care/list": "consent",
-	"POST /case/{id}/care/drugs": "drugs", "POST /case/{id}/care/check": "drugs", "GET /desk/doses": "desk", "POST /desk/doses": "protocol",
+	"POST /case/{id}/care/drugs": "drugs", "POST /case/{id}/care/check": "drugs", "GET /desk/risk": "tally", "POST /desk/risk": "protocol", "GET /desk/doses": "desk", "POST /desk/doses": "protocol",
 	"GET /desk": "desk", "POST /desk/person": "people", "POST /desk/person/{id}": "people",
 	"GET /desk/protocol": "desk", "POST /desk/protocol": "protocol", "GET /desk/log": "access-log",
 }
@@ -45,11 +45,11 @@ var needed = map[string]pathway.Verb{
 var byRole = map[Role]string{
 	Technician:    "attach round follow-up trace ward open-case eye findings history measure correct move read-back sheet shelf stock machine desk",
 	Trainee:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move choose phases list read-back sign sheet lock reopen close shelf stock machine desk",
-	Surgeon:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move pass choose phases list read-back sign sheet lock reopen close merge erase shelf lens stock machine desk protocol verify",
+	Surgeon:       "operate attach round follow-up trace ward open-case eye findings decide drugs consent history measure correct move pass choose phases list read-back sign sheet lock reopen close merge erase shelf lens stock machine desk protocol verify tally",
 	Nurse:         "operate attach round follow-up trace ward open-case eye history findings drugs consent measure correct move list read-back sheet lock reopen close merge shelf stock machine desk",
 	Counsellor:    "round trace ward open-case eye consent history list shelf desk",
-	Auditor:       "round ward eye history shelf desk access-log verify review-glass",
-	Administrator: "ward merge erase shelf stock desk people protocol access-log verify review-glass",
+	Auditor:       "round ward eye history shelf desk access-log verify review-glass tally",
+	Administrator: "ward merge erase shelf stock desk people protocol access-log verify review-glass tally",
 }
 
 // inRole names somebody of the demo for each role.

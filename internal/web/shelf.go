@@ -82,7 +82,7 @@ func (s *server) shelfPage(w http.ResponseWriter, r *http.Request, by Actor, ref
 }
 
 // cylinderKeys are the cylinders of a toric model, at the lens plane.
-var cylinderKeys = []string{"cylinder_from_d", "cylinder_to_d", "cylinder_step_d"}
+var cylinderKeys = []string{"cylinder_from_d", "cylinder_to_d", "cylinder_step_d", "axis_marks"}
 
 // formOfLens asks what decides where a lens may go when an operation goes
 // otherwise.

@@ -89,7 +89,7 @@ func (a *ward) ladderOf(l *LensPart, j *pathway.Journey, p *pathway.LensPlan, id
 	if r := p.Recommended; r != nil {
 		l.Recommended = &Recommended{unit.Dioptre(r.Power.Value), unit.Dioptre(r.Predicted.Value), unit.Dioptre(r.Nearest.Value), r.Reason, r.Methods}
 	}
-	l.Operated, l.Rescue, l.Lengths = p.AfterSurgery, p.Rescue, p.Lengths
+	l.Operated, l.Rescue, l.Lengths, l.Children = p.AfterSurgery, p.Rescue, p.Lengths, p.Children
 	var preferred []string
 	for _, g := range p.Guidance {
 		l.Advice = append(l.Advice, Advice{Ref: source.Ref{Key: g.Source, Where: g.Where, Grade: g.Grade}, Prefers: g.Prefers, Mean: g.Mean, Others: g.Others})

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"linn/calc/dose"
+	"linn/calc/risk"
 	"linn/calc/technique"
 	"linn/eye"
 	"linn/finding"
@@ -29,6 +30,20 @@ type Clinical struct {
 
 	Statements []Statement `json:"statements,omitempty"`
 	Refused    bool        `json:"refused,omitempty"` // the patient refused
+
+	OwnRisk map[string]float64 `json:"own_risk,omitempty"` // the unit's own intercepts by technique: shifts of the log odds
+}
+
+// own is the unit's intercept for a technique, nil when it has none.
+func (c *Clinical) own(planned string) *risk.Own {
+	if planned == "" {
+		planned = risk.Narendran.Technique
+	}
+	shift, has := c.OwnRisk[planned]
+	if !has {
+		return nil
+	}
+	return &risk.Own{Technique: planned, Shift: shift}
 }
 
 // ClinicalPlan is what follows from them.
@@ -104,7 +119,7 @@ func (c *Clinical) Answered(e *eye.Eye) technique.Answers {
 // Decide is what follows from what is recorded beside the readings.
 func (c *Clinical) Decide(e *eye.Eye) *ClinicalPlan {
 	a := c.Answered(e)
-	out := &ClinicalPlan{Decision: technique.Decide(a), Risks: Risks(a, nil)}
+	out := &ClinicalPlan{Decision: technique.Decide(a), Risks: Risks(a, c.own(a["planned_technique"].Word))}
 	out.Findings = append(out.Decision.Findings(), Agree(c.Statements)...)
 	if c.Refused {
 		out.Findings = append(out.Findings, consentRefused.On("consent"))

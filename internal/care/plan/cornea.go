@@ -87,6 +87,9 @@ type ToricPlan struct {
 	Marking    Number      `json:"marking_sd_deg"`
 	Steps      []ToricStep `json:"steps"`           // the first is without cylinder
 	Best       Number      `json:"lens_cylinder_d"` // advised; 0: not worth it
+
+	Chosen *ToricChoice `json:"chosen,omitempty"`     // null: the surgeon chose none
+	Marks  *Number      `json:"axis_marks,omitempty"` // dots on each side of the optic, 0 a line; absent: not known
 }
 
 // ToricStep is one cylinder of the shelf.
@@ -115,7 +118,7 @@ const farSeat = 75
 
 // corneaAsked reports whether anything of an incision was recorded.
 func corneaAsked(e *eye.Eye) bool {
-	return e.Incision != "" || e.IncisionAt.Known || e.IncisionHour.Known || e.Seat != "" || e.ExcludedHours != "" || e.PosteriorCornea != ""
+	return e.Incision != "" || e.IncisionAt.Known || e.IncisionHour.Known || e.Seat != "" || e.ExcludedHours != "" || e.PosteriorCornea != "" || e.ToricCylinder.Known || e.ToricAxis.Known
 }
 
 // thin is the eye of one method, for toric lenses.
@@ -265,9 +268,11 @@ func (p *CorneaPlan) toric(e *eye.Eye, l *lenspower.Lens, t *thin, power unit.Re
 	cylinders := l.Cylinders()
 	switch {
 	case len(cylinders) == 0:
+		p.unchecked(e)
 		return
 	case t == nil || !power.Known || p.After == nil:
 		p.Findings = append(p.Findings, toricLacks.On("lens_d"))
+		p.unchecked(e)
 		return
 	}
 	v := p.vector
@@ -280,16 +285,22 @@ func (p *CorneaPlan) toric(e *eye.Eye, l *lenspower.Lens, t *thin, power unit.Re
 	ideal, err2 := eyeOf.Ideal(e.Target.Or(defaultTarget))
 	if err != nil || err2 != nil {
 		p.Findings = append(p.Findings, toricLacks.On("lens_d"))
+		p.unchecked(e)
 		return
 	}
 	best, said := astigmatism.Choose(steps, about.Spread())
 	p.Findings = append(append(p.Findings, about.Findings()...), said...)
 	p.Toric = &ToricPlan{Model: l.Model, Method: t.method, Position: number(t.Position), Equivalent: number(power.Value), Ideal: number(ideal.Cylinder), Ratio: number(eyeOf.Ratio()),
 		Axis: number(ideal.Mark), Marking: number(about.Spread().SD), Best: number(steps[best].Lens.Cylinder)}
+	if l.AxisMarks.Known {
+		n := number(l.AxisMarks.Value)
+		p.Toric.Marks = &n
+	}
 	for _, s := range steps {
 		p.Toric.Steps = append(p.Toric.Steps, ToricStep{Cylinder: number(s.Lens.Cylinder), AtCornea: number(s.AtCornea), Sphere: number(s.Residual.Sphere), Residual: number(s.Residual.Cylinder),
 			Axis: number(s.Residual.Axis), Expected: number(s.Expected), Within: number(100 * s.Within), LostAt: number(s.LostAt)})
 	}
+	p.chooseToric(e, eyeOf, cylinders)
 }
 
 // addCornea fills the section of the cornea where an incision or a toric lens
@@ -308,6 +319,8 @@ func (p *Plan) addCornea(e *eye.Eye) {
 	p.Cornea = corneaOf(e, t, false)
 	if i >= 0 {
 		p.Cornea.toric(e, &p.Input.Shelf[i].Lens, t, power)
+	} else {
+		p.Cornea.unchecked(e)
 	}
 	p.Findings = worstFirst(append(p.Findings, p.Cornea.Findings...))
 }

@@ -103,6 +103,8 @@ var (
 var (
 	modelAssumed = finding.Declare(finding.Rule{Code: "model-assumed", Severity: finding.Note, Ref: ours,
 		Limit: "a part of the drawn eye that is not recorded"})
+	chancesNotDrawn = finding.Declare(finding.Rule{Code: "chances-not-drawn", Severity: finding.Note, Ref: ours,
+		Limit: "the band of the prediction is widened, as in a cone: the usual scatter would promise too much"})
 	acuityModel = finding.Declare(finding.Rule{Code: "acuity-model", Severity: finding.Note,
 		Ref:   source.Ref{Key: source.Blendowske2015, Where: "MAR ∝ 1 + b²; a best acuity of 0.00 logMAR is supposed", Grade: source.Read},
 		Limit: "every predicted acuity"})

@@ -38,8 +38,8 @@ type Input struct {
 // Rules is the newest set of rules. Set 0 had no suspicion of unreported
 // surgery, no offsets of the length and no thick lens; set 1 no rescue ladder,
 // no lengths beside the measured one and nothing asked about the place of a
-// lens outside the bag.
-const Rules = 2
+// lens outside the bag; set 2 no powers for the targets of a child.
+const Rules = 3
 
 // Detail is the spread of a reading's repeats and its own day.
 type Detail struct {

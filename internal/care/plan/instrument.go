@@ -35,6 +35,7 @@ type Instrument struct {
 	Steps     []LensStep `json:"steps"`
 	Through   []FocusAt  `json:"through_focus"`
 	Moved     []LensMove `json:"lens_moved"`
+	Posed     *LensMove  `json:"-"` // of the lens as it is tried
 	Sure      *Sureness  `json:"sureness"`
 
 	Findings []finding.Finding `json:"findings"`
@@ -123,18 +124,61 @@ var ErrNoPower = errors.New("plan: no power to draw")
 // Instrument is the eye of the plan with the chosen lens, or the one that is
 // recommended, as optics. Errors are ErrNoPower and *unit.RangeError where no
 // such lens can be made or does not fit.
-func (p *Plan) Instrument() (Instrument, error) {
+func (p *Plan) Instrument() (Instrument, error) { return p.InstrumentWith(WhatIf{}) }
+
+// WhatIf is another pupil or a lens that lies otherwise: what is tried and not
+// recorded. Absent is as it is.
+type WhatIf struct {
+	Pupil unit.Reading[unit.Millimetre] // 1.5 to 7
+	Tilt  unit.Degree                   // in the plane that is drawn, −20 to 20
+	Shift unit.Millimetre               // upwards, −2 to 2
+
+	WithoutChances bool // leaves out how sure it is: no what-if changes that
+}
+
+func (w *WhatIf) check() error {
+	for _, c := range [...]struct {
+		what           string
+		got, low, high float64
+		unit           string
+	}{{"pupil_mm", float64(w.Pupil.Or(3)), 1.5, 7, "mm"}, {"lens_tilt_deg", float64(w.Tilt), -20, 20, "°"}, {"lens_shift_mm", float64(w.Shift), -2, 2, "mm"}} {
+		if !(c.got >= c.low && c.got <= c.high) {
+			return &unit.RangeError{What: c.what, Got: c.got, Low: c.low, High: c.high, Unit: c.unit}
+		}
+	}
+	return nil
+}
+
+// InstrumentWith is Instrument with what is tried. A pose of the lens changes
+// rays, refraction and acuity; what it adds to the refraction is that of the
+// drawn eye, carried to the prediction.
+func (p *Plan) InstrumentWith(w WhatIf) (Instrument, error) {
+	if err := w.check(); err != nil {
+		return Instrument{}, err
+	}
 	b, err := p.builder()
 	if err != nil {
 		return Instrument{}, err
 	}
+	if w.Pupil.Known {
+		b.pupil = w.Pupil.Value
+	}
+	if err := b.pose(w); err != nil {
+		return Instrument{}, err
+	}
 	out := Instrument{Format: InstrumentFormat, Side: p.Side, Target: p.Target, Pupil: number(b.pupil)}
+	if w.Tilt != 0 || w.Shift != 0 {
+		parts := b.gained.Parts()
+		out.Posed = &LensMove{number(w.Tilt), number(w.Shift), number(parts.Mean), number(parts.Cylinder)}
+	}
 	if err := b.draw(&out); err != nil {
 		return Instrument{}, err
 	}
 	b.see(&out)
 	b.move(&out)
-	out.Sure = b.sureness()
+	if !w.WithoutChances {
+		out.Sure = b.sureness()
+	}
 	out.Findings = b.findings
 	return out, nil
 }
@@ -149,7 +193,27 @@ type builder struct {
 	eye      optics.Pseudophakic
 	flat     unit.Axis // meridian of the least corneal power
 	cylinder unit.Dioptre
+	gained   optics.Astigmatic // by the pose that is tried
 	findings []finding.Finding
+}
+
+// pose lays the lens as it is tried.
+func (b *builder) pose(w WhatIf) error {
+	if w.Tilt == 0 && w.Shift == 0 {
+		return nil
+	}
+	bundle := optics.Bundle{Pupil: b.pupil, Rays: 200}
+	straight, err := b.eye.Residual(bundle)
+	if err != nil {
+		return err
+	}
+	b.eye.At.Pose = optics.Pose{Tilt: [2]unit.Degree{w.Tilt, 0}, Shift: [2]unit.Millimetre{0, w.Shift}}
+	posed, err := b.eye.Residual(bundle)
+	if err != nil {
+		return err
+	}
+	b.gained = posed.Matrix().Minus(straight.Matrix())
+	return nil
 }
 
 func (p *Plan) builder() (*builder, error) {
@@ -225,6 +289,7 @@ func (b *builder) cornea(e *eye.Eye) {
 		b.assume("posterior_r_flat_mm", c.BackFlat.String())
 	}
 	b.eye.Cornea = c.Faces()
+	b.planned()
 }
 
 // made makes the lens and places it.
@@ -275,29 +340,13 @@ func (b *builder) draw(out *Instrument) error {
 		LensBack: number(f[3].Vertex), Retina: number(b.eye.Length), FrontRadius: number(radius), BackRadius: number(back), Height: number(e.WhiteToWhite.Or(unit.Millimetre(assumedWhite)))}
 	for i := range drawnRays {
 		y := float64(b.pupil) / 2 * (2*float64(i)/(drawnRays-1) - 1)
-		out.Rays = append(out.Rays, b.way(t, y))
+		out.Rays = append(out.Rays, t.Meridional(optics.Drawn{Height: unit.Millimetre(y), End: b.eye.Length}))
 	}
 	r, err := b.eye.Refraction(e.Vertex.Or(defaultVertex))
 	if err == nil {
 		out.Model = number(r.Mean)
 	}
 	return nil
-}
-
-// way is one ray from in front of the eye to the retina's plane.
-func (b *builder) way(t *optics.Train, y float64) [][2]float64 {
-	const before = -4
-	ray := optics.Ray{At: optics.Vec{Y: y, Z: before}, Along: optics.Vec{Z: 1}}
-	out := [][2]float64{{before, y}}
-	way, _ := t.Way(ray)
-	for _, at := range way {
-		out = append(out, [2]float64{at.Z, at.Y})
-	}
-	if end, fate := t.Trace(ray); fate == optics.Through {
-		at := end.OnPlane(b.eye.Length)
-		out = append(out, [2]float64{at.Z, at.Y})
-	}
-	return out
 }
 
 // residual is the refraction at the cornea that a spherical equivalent at the
@@ -307,7 +356,12 @@ func (b *builder) residual(r Number) (refraction.AtCornea, bool) {
 		return refraction.AtCornea{}, false
 	}
 	rc, err := optics.ToCornea(unit.Dioptre(r.Value), b.p.Input.Eye.Vertex.Or(defaultVertex))
-	return refraction.AtCornea{Sphere: rc + b.cylinder/2, Cylinder: -b.cylinder, Axis: b.flat}, err == nil
+	left := refraction.AtCornea{Sphere: rc + b.cylinder/2, Cylinder: -b.cylinder, Axis: b.flat}
+	if b.gained == (optics.Astigmatic{}) {
+		return left, err == nil
+	}
+	parts := optics.Parts{Mean: left.Equivalent(), Cylinder: b.cylinder, Highest: unit.Degree(b.flat)}.Matrix().Plus(b.gained).Parts()
+	return refraction.AtCornea{Sphere: parts.Mean + parts.Cylinder/2, Cylinder: -parts.Cylinder, Axis: unit.NewAxis(parts.Highest)}, err == nil
 }
 
 func (b *builder) vision(r Number, object unit.Dioptre) Number {
@@ -329,6 +383,9 @@ func (b *builder) see(out *Instrument) {
 	out.Predicted, out.Cylinder, out.Axis = b.power.Predicted, number(b.cylinder), number(b.flat)
 	if left, ok := b.residual(b.power.Predicted); ok {
 		out.Sphere = number(left.Sphere)
+		if b.gained != (optics.Astigmatic{}) {
+			out.Cylinder, out.Axis = number(-left.Cylinder), number(left.Axis)
+		}
 	}
 	for i := range b.lens.Powers {
 		s := &b.lens.Powers[i]
@@ -374,7 +431,9 @@ func (b *builder) through(vergences []unit.Dioptre) []float64 {
 // move fills in what tilts and shifts of the lens would do.
 func (b *builder) move(out *Instrument) {
 	bundle := optics.Bundle{Pupil: b.pupil, Rays: 200}
-	straight, err := b.eye.Residual(bundle)
+	upright := b.eye
+	upright.At.Pose = optics.Pose{}
+	straight, err := upright.Residual(bundle)
 	if err != nil {
 		return
 	}

@@ -147,6 +147,39 @@ func BenchmarkSixMethods(b *testing.B) {
 	}
 }
 
+// A lens that lies askew is drawn as it is traced: where the rays meet its front
+// lies on the front turned clockwise in the drawing (z to the right, y up) about
+// the plane of the edge, and lifted by the shift.
+func TestWhatIfMovesTheLens(t *testing.T) {
+	p, straight := instrumentOf(t, nil)
+	const tilt, shift = 8.0, 0.4
+	in, err := p.InstrumentWith(WhatIf{Tilt: tilt, Shift: shift, Pupil: unit.Known(unit.Millimetre(5)), WithoutChances: true})
+	if err != nil || in.Pupil.Value != 5 || in.Sure != nil || in.Posed == nil || straight.Posed != nil {
+		t.Fatal(err, in.Pupil, in.Posed)
+	}
+	sin, cos := math.Sincos(tilt * math.Pi / 180)
+	r, vertex, pivot := in.Lens.Front.Value, in.Places.LensFront.Value, in.Places.LensEdge.Value
+	for _, ray := range in.Rays {
+		z, y := ray[3][0]-pivot, ray[3][1]-shift
+		z, y = z*cos-y*sin, z*sin+y*cos
+		if sag := r - math.Sqrt(r*r-y*y); math.Abs(z+pivot-vertex-sag) > 1e-6 {
+			t.Errorf("a ray meets the front at %v; there it lies at %v", z+pivot, vertex+sag)
+		}
+	}
+	if in.Posed.Cylinder.Value < 0.1 || in.Sphere == straight.Sphere || in.Steps[0].Far == straight.Steps[0].Far {
+		t.Errorf("the refraction does not follow: %+v %v", in.Posed, in.Sphere)
+	}
+	same, err := p.InstrumentWith(WhatIf{Tilt: 5})
+	if err != nil || same.Posed.Equivalent != straight.Moved[0].Equivalent {
+		t.Errorf("tilted by 5°: %+v, the list of moves says %+v (%v)", same.Posed, straight.Moved[0], err)
+	}
+	for _, bad := range []WhatIf{{Tilt: 40}, {Shift: -3}, {Pupil: unit.Known(unit.Millimetre(9))}, {Tilt: unit.Degree(math.NaN())}} {
+		if _, err := p.InstrumentWith(bad); !errors.Is(err, unit.ErrRange) {
+			t.Errorf("%+v: %v", bad, err)
+		}
+	}
+}
+
 func BenchmarkInstrument(b *testing.B) {
 	p, _ := instrumentOf(b, nil)
 	for b.Loop() {

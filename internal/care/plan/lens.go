@@ -23,6 +23,8 @@ type LensAnswer struct {
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
 
 	Lengths []LengthBeside `json:"lengths_beside,omitempty"` // beside the plain results, never counted
+
+	Children []ChildBeside `json:"child_targets,omitempty"` // published targets side by side, never counted
 }
 
 // MethodAnswer is one method's answer. Numbers are unrounded: the position d
@@ -109,7 +111,7 @@ func LensWith(e *eye.Eye, l *lenspower.Lens, o Options) LensAnswer {
 		a.Methods = append(a.Methods, q.answer(x.id, x.version, l, x.own))
 	}
 	a.Findings = append(a.Findings, more.findings()...)
-	a.Lengths = q.beside(oneLens(l))
+	a.Lengths, a.Children = q.beside(oneLens(l)), q.children(oneLens(l))
 	return a
 }
 

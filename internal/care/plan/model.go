@@ -34,7 +34,7 @@ func (q *question) lens(s *Shelved, chosen *Pick, all []Shelved) LensPlan {
 	l.powers(q, s, eyes, chosen)
 	l.recommend(s, q.target)
 	l.rescue(q, s, eyes, all)
-	l.Lengths = q.beside(s.lensFor)
+	l.Lengths, l.Children = q.beside(s.lensFor), q.children(s.lensFor)
 	l.Findings = worstFirst(append(l.Findings, l.lacks(s, q)...))
 	return l
 }

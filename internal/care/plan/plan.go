@@ -57,8 +57,9 @@ type LensPlan struct {
 
 	AfterSurgery *AfterSurgery `json:"after_surgery,omitempty"` // only after corneal surgery
 
-	Lengths []LengthBeside `json:"lengths_beside,omitempty"`
-	Rescue  []Rescue       `json:"rescue,omitempty"`
+	Lengths  []LengthBeside `json:"lengths_beside,omitempty"`
+	Children []ChildBeside  `json:"child_targets,omitempty"`
+	Rescue   []Rescue       `json:"rescue,omitempty"`
 
 	stops    []finding.Finding // of an operated cornea that nothing answers for
 	operated []aside

@@ -54,6 +54,7 @@ const (
 	BlockTwice      = "not-entered-twice"
 	BlockLens       = "lens-not-chosen"
 	BlockNoAnswer   = "no-prediction"
+	BlockToric      = "toric-reason"
 	BlockSecond     = "second-person"
 	BlockLoneReason = "lone-reason"
 	BlockLoneWait   = "lone-wait"
@@ -61,7 +62,7 @@ const (
 )
 
 // BlockerCodes lists the codes, for the words that go with them.
-var BlockerCodes = []string{BlockIdentity, BlockUnread, BlockStop, BlockGate, BlockTwice, BlockLens, BlockNoAnswer, BlockSecond,
+var BlockerCodes = []string{BlockIdentity, BlockUnread, BlockStop, BlockGate, BlockTwice, BlockLens, BlockNoAnswer, BlockToric, BlockSecond,
 	BlockLoneReason, BlockLoneWait, BlockSenior}
 
 // Ready lists everything that keeps a plan from being signed, in the order in
@@ -87,6 +88,7 @@ func Ready(p *Plan, s State) (list []Blocker) {
 	}
 	block(p.Decision == nil, BlockLens, "")
 	block(p.Decision != nil && !p.Decision.Predicted.Known, BlockNoAnswer, "")
+	block(p.unreasoned(), BlockToric, "toric_reason")
 	switch {
 	case s.ReadBack:
 	case s.Lone == nil:

@@ -188,3 +188,10 @@ func selection(a technique.Answers) Risk {
 	return Risk{Model: risk.HabibScore.ID, Outcome: "difficulty-for-trainees", Setting: "united-kingdom", Years: "published 2006", Source: risk.HabibScore.Ref.Key,
 		Grade: risk.HabibScore.Ref.Grade, BaseGrade: risk.HabibScore.Ref.Grade, Points: number(float64(t.Points)), Most: number(float64(t.Most)), Missing: append([]string{}, t.Missing...)}
 }
+
+// BaseRisk is what the odds model says of the answers before any intercept of
+// the unit, whatever the technique: what a unit's own rate is compared with.
+func BaseRisk(a technique.Answers) (float64, error) {
+	e, err := risk.Narendran.For(risk.Narendran.Technique, oddsFindings(a), nil)
+	return e.P, err
+}

@@ -6,6 +6,7 @@ import (
 	"linn/calc/lenspower"
 	"linn/calc/uncertainty"
 	"linn/eye"
+	"linn/finding"
 	"linn/unit"
 )
 
@@ -62,6 +63,7 @@ func (b *builder) sureness() *Sureness {
 		return nil
 	}
 	if x.widen > 1 { // a cone: drawn from the usual scatter it would promise too much
+		b.findings = append(b.findings, chancesNotDrawn.On("", finding.Value{Name: "times", Text: unit.Fixed(x.widen, 1)}))
 		return nil
 	}
 	budget, err := x.budget(lengthMethod(e), unit.Dioptre(b.power.Power.Value))

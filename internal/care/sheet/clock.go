@@ -22,8 +22,11 @@ type Clock struct {
 	Steep                               *Meridian // of the cornea as planned with
 	Incision                            *Cut
 	Ports                               []Point
-	Lens                                *Meridian // where a toric lens's mark is to lie
+	Lens                                *Meridian // where a toric lens's mark is to lie; advised only, unless Toric says chosen
 	Cylinder                            plan.Number
+	Toric                               ToricState
+	Chosen                              *plan.ToricChoice // what was chosen and what it leaves
+	Closed                              []Closed
 
 	turn float64 // added to a direction to see it from the seat, degrees
 }
@@ -38,6 +41,26 @@ type Point struct {
 type Meridian struct {
 	From, To Point
 	Axis     unit.Axis
+}
+
+// ToricState says whose the numbers of a toric lens are.
+type ToricState string
+
+// The states; "" is no toric lens.
+const (
+	ToricChosen     ToricState = "chosen"
+	ToricAdvised    ToricState = "advised"      // and not chosen
+	ToricNone       ToricState = "none"         // chosen: no cylinder
+	ToricNotAdvised ToricState = "none-advised" // and nothing chosen
+)
+
+// Closed is a stretch of limbus that is not to be cut, as Excluded judges it:
+// half an hour wider to both sides than the hours that were named.
+type Closed struct {
+	Edge     []Point // along the circle, every few degrees, clockwise as seen from in front
+	Middle   Point
+	From, To unit.Hour
+	Why      string
 }
 
 // Cut is the main incision.
@@ -73,10 +96,46 @@ func ClockOf(side eye.Side, c *plan.CorneaPlan) *Clock {
 			k.Ports = append(k.Ports, k.at(p.Value))
 		}
 	}
-	if t := c.Toric; t != nil && t.Best.Value > 0 {
-		k.Lens, k.Cylinder = k.meridian(t.Axis.Value), t.Best
-	}
+	k.toric(c.Toric)
 	return k
+}
+
+func (k *Clock) toric(t *plan.ToricPlan) {
+	switch {
+	case t == nil:
+	case t.Chosen != nil && t.Chosen.Cylinder.Value > 0:
+		k.Toric, k.Chosen, k.Lens, k.Cylinder = ToricChosen, t.Chosen, k.meridian(t.Chosen.Mark.Value), t.Chosen.Cylinder
+	case t.Chosen != nil:
+		k.Toric, k.Chosen = ToricNone, t.Chosen
+	case t.Best.Value > 0:
+		k.Toric, k.Lens, k.Cylinder = ToricAdvised, k.meridian(t.Axis.Value), t.Best
+	default:
+		k.Toric = ToricNotAdvised
+	}
+}
+
+// Close adds the hours that are not to be cut, as eye.ParseHours reads them.
+func (k *Clock) Close(hours string) {
+	if k == nil {
+		return
+	}
+	list, err := eye.ParseHours(hours)
+	if err != nil {
+		return // the field says so where it was typed
+	}
+	for _, h := range list {
+		const margin, step = 0.5, 0.1 // hours
+		span := math.Mod(float64(h.To-h.From)+12, 12) + 2*margin
+		x := Closed{From: h.From, To: h.To, Why: h.Why}
+		on := func(past float64) Point {
+			return k.at(float64(astigmatism.DirectionOf(math.Mod(float64(h.From)-margin+past+12, 12))))
+		}
+		for i, n := 0, int(math.Round(span/step)); i <= n; i++ {
+			x.Edge = append(x.Edge, on(span*float64(i)/float64(n)))
+		}
+		x.Middle = on(span / 2)
+		k.Closed = append(k.Closed, x)
+	}
 }
 
 func (k *Clock) meridian(axis float64) *Meridian {

@@ -161,6 +161,7 @@ func New(in Input) Sheet {
 		s.Alerts = append(s.Alerts, in.Care.lines(s.Alerts)...)
 	}
 	s.Readings, s.Clock = readings(e, p.MeanK), ClockOf(p.Side, p.Cornea)
+	s.Clock.Close(e.ExcludedHours)
 	s.Rescue = rescueOf(p)
 	if e.Fellow != nil {
 		mean := plan.Number{}

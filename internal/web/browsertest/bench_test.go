@@ -8,7 +8,7 @@ import (
 )
 
 // benchKeys are the pages of the Bench that are played with.
-var benchKeys = []string{"chamber", "envelope", "tip", "claims", "burn", "nucleus", "power"}
+var benchKeys = []string{"chamber", "envelope", "happening", "tip", "claims", "burn", "nucleus", "power", "pack", "session", "lens-maker", "rays"}
 
 // Every page of the Bench fits a phone; with pictures asked for, for
 // docs/screens, a laptop too.

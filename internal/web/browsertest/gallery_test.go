@@ -36,7 +36,7 @@ func full() bool { return os.Getenv("LINN_FULL") != "" }
 func (b *browser) fits(t *testing.T, s size) {
 	t.Helper()
 	if w := ask[int64](b, `document.documentElement.scrollWidth`); w > s.width {
-		t.Errorf("the page is %d px wide in a window of %d: %s", w, s.width, ask[string](b, `[...document.querySelectorAll("body *")].filter(e => e.getBoundingClientRect().right > `+strconv.FormatInt(s.width, 10)+`).slice(-3).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))
+		t.Errorf("the page is %d px wide in a window of %d: %s", w, s.width, ask[string](b, `[...document.querySelectorAll("body *")].filter(e => !e.closest(".scroll") && e.getBoundingClientRect().right > `+strconv.FormatInt(s.width, 10)+`).slice(-3).map(e => e.tagName + "." + e.className + " " + e.textContent.slice(0, 40)).join("; ")`))
 	}
 }
 
