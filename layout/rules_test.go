@@ -106,7 +106,9 @@ const gonum = "gonum.org/v1/gonum/"
 var gonumPackages = []string{"mat", "stat", "stat/distuv", "mathext", "optimize", "dsp/fourier"}
 
 // grants names, per pure package, which of them it uses.
-var grants = map[string][]string{}
+var grants = map[string][]string{
+	"internal/learn/constants": {"stat/distuv"},
+}
 
 // parts names, per third-party module used by the edges, who may import it.
 // "_test" means test files only.

@@ -51,11 +51,9 @@ func OwnWeight(pairs []Eyes) (Fellow, error) {
 		left += (y[i] - b*x[i]) * (y[i] - b*x[i])
 	}
 	v := left / float64(len(x)-1) / xx
-	w := halfWeight
+	w := b
 	if v > 0 {
 		w = (b/v + halfWeight/(weightPrior*weightPrior)) / (1/v + 1/(weightPrior*weightPrior))
-	} else {
-		w = b
 	}
 	w = min(1, max(0, w))
 	return Fellow{N: len(x), Correlation: unit.Ratio(cross(x, y) / math.Sqrt(sxx*syy)), Slope: unit.Ratio(cross(x, y) / sxx),
