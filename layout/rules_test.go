@@ -107,7 +107,8 @@ var gonumPackages = []string{"mat", "stat", "stat/distuv", "mathext", "optimize"
 
 // grants names, per pure package, which of them it uses.
 var grants = map[string][]string{
-	"internal/learn/audit": {"stat/distuv", "mathext"},
+	"internal/learn/audit":     {"stat/distuv", "mathext"},
+	"internal/learn/constants": {"stat/distuv"},
 }
 
 // parts names, per third-party module used by the edges, who may import it.

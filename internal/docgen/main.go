@@ -20,6 +20,8 @@ import (
 	_ "linn/calc/refraction"
 	_ "linn/calc/supplies"
 	_ "linn/calc/ultrasound"
+	_ "linn/internal/learn/audit"
+	_ "linn/internal/learn/constants"
 )
 
 //go:generate go run .
