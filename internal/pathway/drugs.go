@@ -294,19 +294,10 @@ type LimitsForm struct {
 // SetLimits settles targets, limits and drop schedules. A value that is new
 // or changed needs who approved it, and when.
 func (p *Pathway) SetLimits(ctx context.Context, by casebook.Actor, form LimitsForm) error {
-	return p.do(ctx, by, VerbProtocol, func(t *turn) error {
-		was, err := t.protocol()
-		if err != nil {
-			return err
-		}
-		if form.Seen != Newest && form.Seen != was.Number {
-			return refuse("moved-on", "")
-		}
-		is := was.Protocol
-		is.Verb, is.Reason = casebook.VerbSettle, line(form.Reason)
+	return p.settle(ctx, by, settling{form.Seen, form.Reason}, func(_ *turn, was LocalProtocol, is *casebook.Protocol) error {
 		var bad finding.Refusals
 		for _, key := range slices.Sorted(maps.Keys(form.Values)) {
-			bad = append(bad, form.set(&is, key, was.DoseLimits())...)
+			bad = append(bad, form.set(is, key, was.DoseLimits())...)
 		}
 		for name, text := range form.Drops {
 			if name, text = line(name), strings.TrimSpace(text); name == "" {
@@ -320,7 +311,7 @@ func (p *Pathway) SetLimits(ctx context.Context, by casebook.Actor, form LimitsF
 		if len(bad) > 0 {
 			return bad
 		}
-		return t.revise(casebook.ProtocolChain, Newest, casebook.Revision{Number: was.Number}, is)
+		return nil
 	})
 }
 

@@ -156,26 +156,16 @@ type RiskForm struct {
 // AcceptRisk sets the unit's own intercept for a technique from the record as
 // it stands, or takes it back. Plans already signed keep theirs.
 func (p *Pathway) AcceptRisk(ctx context.Context, by casebook.Actor, form RiskForm) error {
-	return p.do(ctx, by, VerbProtocol, func(t *turn) error {
-		was, err := t.protocol()
-		if err != nil {
-			return err
-		}
-		if form.Seen != Newest && form.Seen != was.Number {
-			return refuse("moved-on", "")
-		}
-		is := was.Protocol
-		is.Verb, is.Reason = casebook.VerbSettle, line(form.Reason)
+	return p.settle(ctx, by, settling{form.Seen, form.Reason}, func(t *turn, was LocalProtocol, is *casebook.Protocol) error {
 		if form.Back {
 			is.Settings = without(is.Settings, riskSetting+form.Technique)
-			return t.revise(casebook.ProtocolChain, Newest, casebook.Revision{Number: was.Number}, is)
+			return nil
 		}
 		text, err := t.accepted(was, form)
-		if err != nil {
-			return err
+		if err == nil {
+			is.Settings = with(is.Settings, riskSetting+form.Technique, text)
 		}
-		is.Settings = with(is.Settings, riskSetting+form.Technique, text)
-		return t.revise(casebook.ProtocolChain, Newest, casebook.Revision{Number: was.Number}, is)
+		return err
 	})
 }
 

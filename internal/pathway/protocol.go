@@ -145,3 +145,28 @@ func whole(text, field string, most int, bad *finding.Refusals) int {
 	}
 	return n
 }
+
+// settling is which revision of the protocol somebody saw, and why it changes.
+type settling struct {
+	seen   int
+	reason string
+}
+
+// settle changes the local protocol as one revision.
+func (p *Pathway) settle(ctx context.Context, by casebook.Actor, s settling, change func(t *turn, was LocalProtocol, is *casebook.Protocol) error) error {
+	return p.do(ctx, by, VerbProtocol, func(t *turn) error {
+		was, err := t.protocol()
+		if err != nil {
+			return err
+		}
+		if s.seen != Newest && s.seen != was.Number {
+			return refuse("moved-on", "")
+		}
+		is := was.Protocol
+		is.Verb, is.Reason = casebook.VerbSettle, line(s.reason)
+		if err := change(t, was, &is); err != nil {
+			return err
+		}
+		return t.revise(casebook.ProtocolChain, Newest, casebook.Revision{Number: was.Number}, is)
+	})
+}
