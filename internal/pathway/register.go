@@ -23,6 +23,15 @@ type register struct {
 	touched  map[string]int64 // patient → last sequence of the person's or a case's revision
 	common   int64            // last sequence of what every row depends on: shelf, protocol, people
 	rows     map[string]rowMade
+	operated int64 // last sequence of a case that has an operation: what visits are due hangs on
+	due      *dueMade
+}
+
+// dueMade is how many visits are due and what that was counted from.
+type dueMade struct {
+	count    DueCount
+	sequence int64
+	day      unit.Date
 }
 
 // rowMade is a row of the Ward and what it was made from.
@@ -75,6 +84,23 @@ func (p *register) keep(m rowMade) {
 		clear(p.rows)
 	}
 	p.rows[m.row.Case] = m
+}
+
+// dueCount returns the count when no operated eye was written to since.
+func (p *register) dueCount(sequence int64, day unit.Date) (DueCount, bool) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	d := p.due
+	if d == nil || d.day != day || sequence < d.sequence || p.operated > d.sequence {
+		return DueCount{}, false
+	}
+	return d.count, true
+}
+
+func (p *register) keepDue(d dueMade) {
+	p.mu.Lock()
+	defer p.mu.Unlock()
+	p.due = &d
 }
 
 // seen follows the record and returns its newest sequence.
@@ -134,6 +160,7 @@ func (p *register) follow(tx casebook.Tx, writing bool) error {
 func (p *register) begin(tx casebook.Tx) error {
 	p.of, p.carriers, p.last = map[string]string{}, map[string]map[string]bool{}, casebook.Revision{}
 	p.touched, p.common, p.rows = map[string]int64{}, 0, map[string]rowMade{}
+	p.operated, p.due = 0, nil
 	last, err := tx.Last()
 	if err != nil {
 		return absentIsNone(err)
@@ -158,6 +185,8 @@ func (p *register) learn(tx casebook.Tx, r casebook.Revision) error {
 	var says struct {
 		Patient    string `json:"patient"`     // of a case
 		MergedInto string `json:"merged_into"` // of a patient
+
+		Operation json.RawMessage `json:"operation"` // of a case; never taken away again
 	}
 	switch r.Kind {
 	case casebook.KindCase, casebook.KindPatient:
@@ -172,6 +201,9 @@ func (p *register) learn(tx casebook.Tx, r casebook.Revision) error {
 	}
 	if r.Kind == casebook.KindCase {
 		p.touched[says.Patient] = r.Sequence
+		if says.Operation != nil {
+			p.operated = r.Sequence
+		}
 		return nil
 	}
 	p.touched[r.Chain], p.touched[says.MergedInto] = r.Sequence, r.Sequence

@@ -113,9 +113,17 @@ func (t *turn) roundRow(o casebook.OperatedRow, today unit.Date) (row RoundRow, 
 // DueCount is how many eyes wait for a visit.
 type DueCount struct{ Due, Overdue, Lost int }
 
-// countDue counts the visits that are due, from the projection alone.
+// countDue counts the visits that are due, from the projection alone. The count
+// is remembered: on a large record it is the longest part of the Ward.
 func (t *turn) countDue() (n DueCount, err error) {
 	today := t.today()
+	sequence, err := t.register.seen(t.tx)
+	if err != nil {
+		return n, err
+	}
+	if n, ok := t.register.dueCount(sequence, today); ok {
+		return n, nil
+	}
 	list, err := t.tx.Operated(casebook.OperatedQuery{Expected: today})
 	for _, o := range list {
 		late, _ := o.Until.DaysUntil(today)
@@ -127,6 +135,9 @@ func (t *turn) countDue() (n DueCount, err error) {
 		default:
 			n.Lost++
 		}
+	}
+	if err == nil {
+		t.register.keepDue(dueMade{n, sequence, today})
 	}
 	return n, err
 }

@@ -2,10 +2,13 @@ package casebook
 
 import (
 	"cmp"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"reflect"
 	"slices"
+
+	"linn/eye"
 )
 
 // Report is what Verify found.
@@ -65,15 +68,13 @@ const (
 // now and then with the report so far. The error is the store's: a record that
 // is broken gives a Report and no error.
 func Verify(tx Tx, progress func(Report)) (Report, error) {
-	v := verifier{tx: tx, chains: map[link]*walked{}}
+	v := verifier{tx: tx, chains: map[link]*walked{}, progress: progress}
 	for r, err := range tx.Since(0) {
 		if err != nil {
 			return v.report, err
 		}
 		v.step(r)
-		if progress != nil && v.report.Revisions%1000 == 0 {
-			progress(v.report)
-		}
+		v.tell(v.report.Revisions)
 	}
 	v.report.Chains = len(v.chains)
 	return v.report, v.projections()
@@ -133,7 +134,13 @@ type walked struct {
 	hash   Digest
 	broken bool
 	newer  bool
-	eye    Case // patient and side of a case's first revision
+	eye    caseEye // of a case's first revision
+}
+
+// caseEye is what stays the same through a case's chain.
+type caseEye struct {
+	Patient string   `json:"patient"`
+	Side    eye.Side `json:"side"`
 }
 
 type verifier struct {
@@ -142,6 +149,18 @@ type verifier struct {
 	wards  int // chains that are ward chains: 0 or 1
 	report Report
 	newest bool // the walk begins in the middle of the record
+
+	progress func(Report) // nil: nobody asks
+}
+
+// tellEach is how many revisions or rows lie between two tellings.
+const tellEach = 200
+
+// tell says how far the walk is, now and then.
+func (v *verifier) tell(n int) {
+	if v.progress != nil && n%tellEach == 0 {
+		v.progress(v.report)
+	}
 }
 
 func (v *verifier) step(r Revision) {
@@ -193,14 +212,14 @@ func (v *verifier) fault(c *walked, r Revision) Fault {
 }
 
 func (c *walked) keepsEye(r Revision) Fault {
-	var is Case
-	if err := Decode(r, &is); err != nil {
+	var is caseEye // the whole of it was decoded before
+	if err := json.Unmarshal(r.Payload, &is); err != nil {
 		return FaultGarbled
 	}
 	if r.Number == 1 {
-		c.eye = Case{Patient: is.Patient, Side: is.Side}
+		c.eye = is
 	}
-	if is.Patient != c.eye.Patient || is.Side != c.eye.Side {
+	if is != c.eye {
 		return FaultEye
 	}
 	return ""
@@ -265,10 +284,13 @@ func (v *verifier) projections() error {
 
 // heads compares what the newest revisions of a kind give with the rows.
 func (v *verifier) heads(kind Kind, rows map[string]PatientRow, ward map[string]WardRow, operated map[string]OperatedRow) error {
+	n := 0
 	for head, err := range v.tx.Heads(kind) {
 		if err != nil {
 			return err
 		}
+		n++
+		v.tell(n)
 		switch c := v.chains[link{kind, head.Chain}]; {
 		case c == nil || c.broken || c.newer:
 		case kind == KindPatient:
