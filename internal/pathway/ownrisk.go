@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"linn/calc/risk"
+	"linn/eye"
 	"linn/finding"
 	"linn/internal/care/casebook"
 	"linn/internal/care/plan"
@@ -100,7 +101,11 @@ func (t *turn) ownRisks(l LocalProtocol) ([]OwnRisk, error) {
 		if c.Decided != nil {
 			in.Answers = c.Decided.Answers
 		}
-		e, technique := c.Eye, string(c.Operation.Ended())
+		e, err := t.eyeAsPlanned(c)
+		if err != nil {
+			return nil, err
+		}
+		technique := string(c.Operation.Ended())
 		p, err := plan.BaseRisk(in.Answered(&e))
 		if err != nil {
 			continue // an answer that the model has no level for
@@ -121,6 +126,23 @@ func (t *turn) ownRisks(l LocalProtocol) ([]OwnRisk, error) {
 		list = append(list, own)
 	}
 	return list, nil
+}
+
+// eyeAsPlanned is the eye with age and sex, which stand with the person and not
+// with the readings: as it was signed, else as it would be planned now.
+func (t *turn) eyeAsPlanned(c caseAt) (eye.Eye, error) {
+	if c.Signed != nil {
+		signed, err := signedPlan(c.Signed)
+		if err != nil {
+			return eye.Eye{}, err
+		}
+		return signed.Input.Eye, nil
+	}
+	s, err := t.gather(c)
+	if err != nil {
+		return eye.Eye{}, err
+	}
+	return s.eyeForPlan(), nil
 }
 
 // judge fills what the counts allow to be said.

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"linn/calc/risk"
+	"linn/eye"
 	"linn/internal/care/plan"
 )
 
@@ -60,6 +61,33 @@ func TestOwnRiskOfPlans(t *testing.T) {
 	if moved := risks("msics", shifts); moved.NoModel || !moved.Unit || moved.P.Value >= base.P.Value || base.Unit || base.P != risks("phaco", nil).P {
 		t.Errorf("%+v beside %+v", moved, base)
 	}
+}
+
+// The eye whose risk is asked carries the person's age and sex, signed or not:
+// without them the model expects too little and the shift comes out too high.
+func TestOwnRiskKnowsThePerson(t *testing.T) {
+	onEach(t, func(t *testing.T, w *testWard) {
+		id := w.open(w.patient("Mira Example", "H-0001"), eye.Right)
+		w.ready(id)
+		ages := map[string]bool{}
+		for _, when := range []string{"before", "signed"} {
+			if when == "signed" {
+				w.signed(id)
+			}
+			w.must(w.look(w.ctx(), w.who["sam"], VerbTally, func(t *turn) error {
+				c, err := t.load(id, Newest)
+				if err != nil {
+					return err
+				}
+				e, err := t.eyeAsPlanned(c)
+				ages[when] = e.Age.Known && e.Sex != ""
+				return err
+			}))
+			if !ages[when] {
+				t.Errorf("%s: the eye has no age or sex", when)
+			}
+		}
+	})
 }
 
 // A ward with one operation has nothing to accept, and says so.
